@@ -1,0 +1,6 @@
+//! `perpend` lays small brickwork unit by unit and reads every quantity off the laid work.
+//!
+//! The layers look down only: see `DEVELOPERS.md` for the map.
+#![forbid(unsafe_code)]
+
+pub mod quantity;

@@ -1,0 +1,2 @@
+//! The `perpend` program.
+fn main() {}

@@ -1,0 +1,1 @@
+//! Exact lengths and the other quantities of the trade: arithmetic, parsing and display.
