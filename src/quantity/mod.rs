@@ -20,7 +20,9 @@ pub use display::LengthStyle;
 pub use error::{QuantityError, QuantityErrorKind};
 pub use length::Length;
 pub use measure::{Area, Density, Duration, Mass, Pressure, Temperature, Volume};
-pub use parse::{parse_length, parse_mass, parse_volume};
+pub use parse::{
+    parse_density, parse_length, parse_mass, parse_number, parse_pressure, parse_volume,
+};
 
 /// Nanometres in a millimetre.
 pub(crate) const NM_PER_MM: i64 = 1_000_000;

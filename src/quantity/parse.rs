@@ -3,7 +3,10 @@
 use std::str::CharIndices;
 
 use super::length::round_div;
-use super::{Length, Mass, NM_PER_FOOT, NM_PER_INCH, NM_PER_M, NM_PER_MM, QuantityError, Volume};
+use super::{
+    Density, Length, Mass, NM_PER_FOOT, NM_PER_INCH, NM_PER_M, NM_PER_MM, Pressure, QuantityError,
+    Volume,
+};
 
 /// Longer text than this is no quantity; the limit keeps absurd input cheap.
 const LONGEST_TEXT: usize = 128;
@@ -137,6 +140,54 @@ pub fn parse_volume(text: &str) -> Result<Volume, QuantityError> {
         "ft3" | "ft³" | "cu ft" => Volume::from_ft3(value),
         "yd3" | "yd³" | "cu yd" => Volume::from_yd3(value),
         _ => Err(reader.unit_error(&unit, REMEDY)),
+    }
+}
+
+/// Reads a density: `94 lb/ft3`, `1440 kg/m³`.
+///
+/// # Errors
+/// When the text is not a number with such a unit.
+pub fn parse_density(text: &str) -> Result<Density, QuantityError> {
+    const REMEDY: &str = "write it like 1440 kg/m3 or 94 lb/ft3";
+    let (value, unit, reader) = number_and_unit(text, "density")?;
+    match unit.as_str() {
+        "kg/m3" | "kg/m³" => Density::from_kg_m3(value),
+        "lb/ft3" | "lb/ft³" | "pcf" => Density::from_lb_ft3(value),
+        _ => Err(reader.unit_error(&unit, REMEDY)),
+    }
+}
+
+/// Reads a pressure: `1500 psf`, `72 kPa`.
+///
+/// # Errors
+/// When the text is not a number with such a unit.
+pub fn parse_pressure(text: &str) -> Result<Pressure, QuantityError> {
+    const REMEDY: &str = "write it like 72 kPa or 1500 psf";
+    let (value, unit, reader) = number_and_unit(text, "pressure")?;
+    match unit.as_str() {
+        "kpa" | "kn/m2" | "kn/m²" => Pressure::from_kpa(value),
+        "psf" | "lb/ft2" | "lb/ft²" => Pressure::from_psf(value),
+        _ => Err(reader.unit_error(&unit, REMEDY)),
+    }
+}
+
+/// Reads a plain number without a sign: `3`, `4.5`, `1/2`, `4 1/2`, `½`.
+///
+/// # Errors
+/// When the text is not such a number.
+pub fn parse_number(text: &str) -> Result<f64, QuantityError> {
+    let mut reader = Reader::new(text, "number")?;
+    reader.skip_space();
+    let number = reader.number()?;
+    reader.skip_space();
+    if reader.at_end() {
+        Ok(number.to_f64())
+    } else {
+        Err(reader.error(
+            reader.position(),
+            "something follows it",
+            "write it like 3, 4.5 or 4 1/2",
+        ))
     }
 }
 
@@ -598,17 +649,23 @@ mod tests {
         assert!(near(parse_volume("0.6 ft3").unwrap().to_ft3(), 0.6));
         assert!(near(parse_volume("2 cu yd").unwrap().to_yd3(), 2.0));
         assert!(parse_volume("1 gallon").is_err());
+        assert!(near(parse_density("94 lb/ft3").unwrap().lb_ft3(), 94.0));
+        assert!(near(parse_density("1440 kg/m³").unwrap().kg_m3(), 1440.0));
+        assert!(near(parse_pressure("1500 psf").unwrap().psf(), 1500.0));
+        assert!(parse_pressure("10 bar").is_err());
+        assert!(near(parse_number("4 1/2").unwrap(), 4.5));
+        assert!(parse_number("4 1/2 x").is_err());
     }
 
     proptest! {
         #[test]
         fn any_text_is_read_or_refused(text: String) {
-            let _ = (parse_length(&text), parse_mass(&text), parse_volume(&text));
+            let _ = (parse_length(&text), parse_mass(&text), parse_volume(&text), parse_number(&text));
         }
 
         #[test]
         fn near_misses_are_read_or_refused(text in "[-+]?[0-9 ./'\"½,e-]{0,20}(mm|in|ft|m|cm|kg)?[0-9 ./'\"in]{0,10}") {
-            let _ = (parse_length(&text), parse_mass(&text), parse_volume(&text));
+            let _ = (parse_length(&text), parse_mass(&text), parse_volume(&text), parse_number(&text));
         }
     }
 }
