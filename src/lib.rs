@@ -3,4 +3,5 @@
 //! The layers look down only: see `DEVELOPERS.md` for the map.
 #![forbid(unsafe_code)]
 
+pub mod masonry;
 pub mod quantity;

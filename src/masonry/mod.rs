@@ -1,0 +1,23 @@
+//! Units, joints, bonds, mixes and the catalogue of them, each value with its source.
+//!
+//! In: names and sizes. Out: checked values that the laying and the takeoff build on, or a
+//! [`MasonryError`] with a cause and a remedy. The figures are data, in `stdlib/data/`; nothing
+//! here lays a brick.
+
+mod bond;
+mod catalogue;
+mod error;
+mod joint;
+mod material;
+mod mix;
+mod nearest;
+mod unit;
+
+pub use bond::Bond;
+pub use catalogue::Catalogue;
+pub use error::MasonryError;
+pub use joint::{Joint, Joints};
+pub use material::{Bag, BagKind, Material, MaterialState, Soil, concrete_yield};
+pub use mix::{Ingredient, MaterialNeed, Mix, MixUse, NamedYield, Part, YieldRule, parse_mix};
+pub use nearest::nearest;
+pub use unit::{Gauge, Unit, UnitKind, nominal};
