@@ -1,0 +1,489 @@
+"""Judges laid work from its JSON alone: python check_laid.py [--least-lap MM] FILE.json..."""
+
+import argparse
+import math
+import os
+import sys
+from bisect import bisect_left, bisect_right
+from decimal import Decimal
+from fractions import Fraction
+
+from geometry import (
+    NM, Grid, bounds, circle_holds, circle_meets, common, cylinders_apart, disjoint,
+    section, solid_box, solid_cylinder, union, volume, within,
+)
+from laid import read
+
+TOUCH = 1  # nm: a penetration up to this still counts as touching
+WIDEST_JOINT = 30 * NM
+PLACE = 1 * NM
+ON_EDGE = ("rowlock", "shiner", "soldier", "sailor")
+
+
+def mm(nm):
+    return f"{Decimal(nm) / NM:f}"
+
+
+def at(box):
+    return "at " + ", ".join(mm(v) for v in box[:3])
+
+
+def deep(box):
+    return box is not None and all(box[i + 3] - box[i] > TOUCH for i in range(3))
+
+
+def bitten_off(box, bites):
+    """Whether one bite takes the whole box away."""
+    return any(circle_holds(section(box, c[0]), *c[1:4]) for c in bites)
+
+
+def shared(one, other):
+    """A box of material that two items both claim, or None."""
+    for a in one.boxes:
+        for b in other.boxes:
+            box = common(a, b)
+            if deep(box) and not bitten_off(box, one.bites + other.bites):
+                return box
+    return None
+
+
+def check_overlap(laid):
+    """No two pieces or bodies claim the same space, in one part or in two."""
+    items = laid.pieces + laid.bodies
+    grid = Grid([item.box for item in items])
+    problems = []
+    for i, item in enumerate(items):
+        for j in grid.near(item.box):
+            if j <= i:
+                continue
+            box = shared(item, items[j])
+            if box:
+                problems.append(f"{item.label} and {items[j].label} overlap {at(box)}")
+    return problems
+
+
+def check_envelope(laid):
+    """Envelope boxes are disjoint and hold every piece, body and void of their part."""
+    problems = []
+    for part in laid.parts.values():
+        grid, apart = Grid(part.envelope), True
+        for i, box in enumerate(part.envelope):
+            for j in grid.near(box):
+                if j > i:
+                    apart = False
+                    problems.append(
+                        f"{part.name}: envelope boxes {i} and {j} overlap "
+                        + at(common(box, part.envelope[j]))
+                    )
+        region = grid if apart else Grid(disjoint(part.envelope))
+        for item in part.pieces + part.bodies + part.voids:
+            boxes = item.boxes or [bounds(item.cylinder)]
+            for box in boxes:
+                held = sum(
+                    volume(common(box, region.boxes[i])) for i in region.near(box)
+                )
+                if held == volume(box):
+                    continue
+                if item.cylinder and _round_held(item.cylinder, region):
+                    continue
+                problems.append(f"{item.label} leaves the envelope {at(box)}")
+                break
+    return problems
+
+
+def _round_held(cylinder, region):
+    held = math.fsum(within(cylinder, region.boxes[i]) for i in region.near(bounds(cylinder)))
+    whole = _cylinder_volume(cylinder)
+    return abs(held - whole) <= 1e-9 * whole
+
+
+def _cylinder_volume(cylinder):
+    r, start, end = cylinder[3:]
+    return math.pi * (r / NM) ** 2 * (end - start) / NM
+
+
+def check_voids(laid):
+    """No piece or body of any part reaches into a void."""
+    items = laid.pieces + laid.bodies
+    grid = Grid([item.box for item in items])
+    problems = []
+    for void in laid.voids:
+        if void.cylinder is None:
+            for i in grid.near(void.box):
+                box = shared(items[i], void)
+                if box:
+                    problems.append(f"{items[i].label} enters {void.label} {at(box)}")
+            continue
+        for i in grid.near(bounds(void.cylinder)):
+            problem = _enters_round(items[i], void.cylinder)
+            if problem:
+                problems.append(f"{items[i].label} enters {void.label}: {problem}")
+    return problems
+
+
+def _enters_round(item, void):
+    axis, a, z, r, start, end = void
+    met = [
+        box for box in item.boxes
+        if min(box[axis + 3], end) - max(box[axis], start) > TOUCH
+        and circle_meets(section(box, axis), a, z, r - TOUCH)
+    ]
+    if not met:
+        return None
+    for bite in item.bites:
+        if bite[0] == axis:
+            slack = bite[3] - r
+            apart = (bite[1] - a) ** 2 + (bite[2] - z) ** 2
+            if slack >= 0 and apart <= slack * slack:
+                return None
+            if apart == 0 and slack < 0:
+                return f"its bite is {mm(-slack)} too small in radius {at(item.box)}"
+    # No single bite holds the void, so the solids decide.
+    entered = (_solid(item) ^ solid_cylinder(void)).volume()
+    return f"by {entered:.3f} mm3 {at(item.box)}" if entered > 1 else None
+
+
+def volume_errors(laid):
+    """Per part: (part, way, error mm3, allowed mm3), stated less found."""
+    if laid.volume_errors is not None:
+        return laid.volume_errors
+    found = []
+    for part in laid.parts.values():
+        allowed = 1 + 1e-9 * abs(float(part.mortar))
+        exact = _mortar(part)
+        if exact is not None:
+            found.append((part, "areas", float(Fraction(part.mortar) - exact), allowed))
+        if exact is None or any(i.bites or i.cylinder for i in part.pieces + part.voids):
+            stated = float(part.mortar)
+            allowed = 1 + 1e-3 * abs(stated)
+            found.append((part, "solids", stated - _mortar_by_solids(part), allowed))
+    laid.volume_errors = found
+    return found
+
+
+def _straight(part):
+    """All the boxes of a part: what holds, and what fills; voids without their meetings."""
+    filled = [box for item in part.pieces + part.bodies for box in item.boxes]
+    filled += disjoint([void.box for void in part.voids if void.box])
+    return part.envelope, filled
+
+
+def _mortar(part):
+    """Envelope less all that fills it, mm3; None when round shapes meet."""
+    rounds = [void.cylinder for void in part.voids if void.cylinder]
+    if not all(map(_all_apart, [rounds] + [piece.bites for piece in part.pieces])):
+        return None
+    envelope, filled = _straight(part)
+    curved = [
+        within(bite, box) for piece in part.pieces for bite in piece.bites for box in piece.boxes
+    ]
+    hollow = disjoint([void.box for void in part.voids if void.box])
+    for cylinder in rounds:
+        curved.append(-_cylinder_volume(cylinder))
+        curved += [within(cylinder, box) for box in hollow]
+    cubic = sum(map(volume, envelope)) - sum(map(volume, filled))
+    return Fraction(cubic, NM**3) + Fraction(math.fsum(curved))
+
+
+def _all_apart(cylinders):
+    return all(
+        cylinders_apart(c, d) for i, c in enumerate(cylinders) for d in cylinders[:i]
+    )
+
+
+def _mortar_by_solids(part):
+    """The same with solids round each round shape; elsewhere boxes tell all."""
+    envelope, filled = _straight(part)
+    cubic = sum(map(volume, envelope)) - sum(map(volume, filled))
+    rounds = [bounds(void.cylinder) for void in part.voids if void.cylinder]
+    rounds += [
+        common(bounds(bite), piece.box)
+        for piece in part.pieces for bite in piece.bites if common(bounds(bite), piece.box)
+    ]
+    # A margin, since the polygon of a circle's area bulges a little.
+    regions = disjoint([
+        tuple(v - NM if i < 3 else v + NM for i, v in enumerate(box)) for box in rounds
+    ])
+    items = part.pieces + part.bodies + part.voids
+    in_items = Grid([item.box or bounds(item.cylinder) for item in items])
+    in_filled, in_envelope = Grid(filled), Grid(envelope)
+    total = []
+    for region in regions:
+        held = [common(region, envelope[i]) for i in in_envelope.near(region)]
+        cubic -= sum(map(volume, held))
+        cubic += sum(volume(common(region, filled[i])) for i in in_filled.near(region))
+        taken = [_solid(items[i]) for i in in_items.near(region)]
+        total.append((union([solid_box(box) for box in held]) - union(taken)).volume())
+    return cubic / NM**3 + math.fsum(total)
+
+
+def _solid(item):
+    if item.cylinder:
+        return solid_cylinder(item.cylinder)
+    solid = union([solid_box(box) for box in item.boxes])
+    return solid - union([solid_cylinder(bite) for bite in item.bites]) if item.bites else solid
+
+
+def check_volume(laid):
+    """The stated joint volume is the envelope less pieces, bodies and voids."""
+    return [
+        f"{part.name}: mortar_mm3 {part.mortar} is {error:+.3f} off by {way}, "
+        f"{allowed:.3f} allowed"
+        for part, way, error, allowed in volume_errors(laid)
+        if not abs(error) <= allowed
+    ]
+
+
+def run_axis(piece):
+    """The axis along which a piece's course goes on: 0 is x, 1 is y."""
+    if piece.run is not None:
+        return piece.run
+    length, width, _ = piece.size
+    along = 1 if piece.turn else 0
+    across_wall = "header" in piece.role or "rowlock" in piece.role
+    # A queen closer is laid as a header; a short closer stands as a stretcher does.
+    if "closer" in piece.role and "king" not in piece.role and length > width:
+        across_wall = True
+    return 1 - along if across_wall else along
+
+
+def head_joints(pieces):
+    """Every upright joint of a course, as (axis, joint box, same run)."""
+    joints = []
+    for axis in (0, 1):
+        across = 1 - axis
+        order = sorted(pieces, key=lambda p: p.box[axis])
+        starts = [p.box[axis] for p in order]
+        for piece in pieces:
+            end, blocked = piece.box[axis + 3], []
+            low = bisect_left(starts, end - TOUCH)
+            for other in order[low:bisect_right(starts, end + WIDEST_JOINT)]:
+                start = other.box[axis]
+                t0 = max(piece.box[across], other.box[across])
+                t1 = min(piece.box[across + 3], other.box[across + 3])
+                z0, z1 = max(piece.box[2], other.box[2]), min(piece.box[5], other.box[5])
+                if other is piece or t0 >= t1 or z0 >= z1:
+                    continue
+                # A joint ends at the first piece that faces it.
+                if any(b[0] < t1 and t0 < b[1] and b[2] <= start for b in blocked):
+                    continue
+                blocked.append((t0, t1, other.box[axis + 3]))
+                box = (end, t0, z0, start, t1, z1) if axis == 0 else (t0, end, z0, t1, start, z1)
+                joints.append((axis, box, run_axis(piece) == axis == run_axis(other)))
+    return joints
+
+
+def short_laps(above, below, least):
+    """Joints of the course above that lie too near joints of the course below.
+
+    Each is (axis, joint box, laps in half nanometres, all joints of the same run).
+    """
+    found = []
+    by_axis = {
+        axis: sorted((b[axis] + b[axis + 3], b, same) for a, b, same in below if a == axis)
+        for axis in (0, 1)
+    }
+    for axis, box, same in above:
+        across, centre = 1 - axis, box[axis] + box[axis + 3]
+        near = by_axis[axis]
+        low = bisect_left(near, centre - 2 * least, key=lambda n: n[0])
+        high = bisect_right(near, centre + 2 * least, key=lambda n: n[0])
+        for other_centre, other, other_same in near[low:high]:
+            if max(box[across], other[across]) < min(box[across + 3], other[across + 3]):
+                found.append((axis, box, abs(centre - other_centre), same and other_same))
+    return found
+
+
+def check_laps(laid, least_lap=None):
+    """Head joints keep the least lap over the course below, or are listed as breaches.
+
+    Joints of one run must be listed. Others (a corner's, a collar joint) may be.
+    """
+    problems = []
+    for part in laid.parts.values():
+        listed = {}
+        for breach in part.breaches:
+            if breach["code"] == "lap-too-short":
+                listed.setdefault(breach["course"], []).append(breach)
+        least = part.least_lap if least_lap is None else least_lap
+        joints = {
+            course: head_joints([p for p in pieces if p.role != "voussoir"])
+            for course, pieces in part.courses.items()
+        }
+        for course in sorted(set(joints) | set(listed)):
+            above, below = joints.get(course, []), joints.get(course - 1, [])
+            if least is None:
+                if listed.get(course) or (
+                    any(same for *_, same in above) and any(same for *_, same in below)
+                ):
+                    problems.append(f"{part.name}: least_lap_mm is not stated")
+                    break
+                continue
+            short = short_laps(above, below, least)
+            owed = {}
+            for axis, box, lap, same in short:
+                if same and lap < 2 * (least - TOUCH):
+                    owed[axis, box] = min(lap, owed.get((axis, box), lap))
+            for (axis, box), lap in owed.items():
+                if not any(_is_at(b, axis, box) for b in listed.get(course, [])):
+                    problems.append(
+                        f"{part.name} course {course}: lap {mm(Decimal(lap) / 2)} "
+                        f"is not listed {at(_centre(box))}"
+                    )
+            for breach in listed.get(course, []):
+                problem = _unreal(breach, short, least)
+                if problem:
+                    problems.append(
+                        f"{breach['label']} {part.name} course {course}: {problem} "
+                        + at(breach["place"])
+                    )
+    return problems
+
+
+def _centre(box):
+    return tuple((box[i] + box[i + 3]) // 2 for i in range(3))
+
+
+def _is_at(breach, axis, box):
+    """Whether a breach's place is the joint's: on its centre, anywhere on its face."""
+    place, across = breach["place"], 1 - axis
+    return (
+        abs(2 * place[axis] - box[axis] - box[axis + 3]) <= 2 * PLACE
+        and box[across] - PLACE <= place[across] <= box[across + 3] + PLACE
+        and box[2] - PLACE <= place[2] <= box[5] + PLACE
+    )
+
+
+def _unreal(breach, short, least):
+    laps = [
+        lap for axis, box, lap, _ in short
+        if lap < 2 * (least + TOUCH) and _is_at(breach, axis, box)
+    ]
+    if not laps:
+        return "no short lap is there"
+    if abs(breach["limit"] * NM - least) > TOUCH:
+        return f"limit {breach['limit']} is not the least lap {mm(least)}"
+    if min(abs(2 * breach["figure"] * NM - lap) for lap in laps) > 2 * PLACE:
+        return f"figure {breach['figure']} is not the lap"
+    return None
+
+
+def check_units(laid):
+    """No piece is larger than its unit, and an uncut piece has its unit's sizes."""
+    problems = []
+    for piece in laid.pieces:
+        if piece.unit not in laid.units:
+            problems.append(f"{piece.label}: no unit is named {piece.unit}")
+            continue
+        size, unit = piece.size, laid.units[piece.unit]
+        if any(word in piece.role for word in ON_EDGE):
+            size, unit = sorted(size), sorted(unit)
+        elif "header" in piece.role and size[0] <= unit[1] < size[1]:
+            # A header's length may be stated along its projection.
+            size = (size[1], size[0], size[2])
+        if any(s > u for s, u in zip(size, unit)):
+            problems.append(f"{piece.label} is larger than unit {piece.unit} {at(piece.box)}")
+        elif piece.whole and tuple(size) != tuple(unit):
+            problems.append(f"{piece.label} is uncut but not a whole {piece.unit} {at(piece.box)}")
+    return problems
+
+
+def check_courses(laid):
+    """A course has one height, courses ascend, and neighbours in a run do not cross."""
+    problems = []
+    for part in laid.parts.values():
+        lower = None
+        for course, pieces in sorted(part.courses.items()):
+            # Voussoirs follow their arch, not the course.
+            level = [p for p in pieces if p.role != "voussoir"]
+            for axis in (0, 1):
+                problems += _crossings([p for p in level if run_axis(p) == axis], axis)
+            if not level:
+                continue
+            z = level[0].box[2]
+            problems += [
+                f"{p.label} lies at z {mm(p.box[2])}, its course at {mm(z)}"
+                for p in level if p.box[2] != z
+            ]
+            if lower is not None and z <= lower:
+                problems.append(f"{part.name} course {course} does not ascend: z {mm(z)}")
+            lower = z
+    return problems
+
+
+def _crossings(pieces, axis):
+    across, problems, open_pieces = 1 - axis, [], []
+    for piece in sorted(pieces, key=lambda p: p.box[axis]):
+        open_pieces = [p for p in open_pieces if p.box[axis + 3] > piece.box[axis]]
+        for other in open_pieces:
+            box = common(piece.box, other.box)
+            flat = (min(piece.box[across + 3], other.box[across + 3])
+                    - max(piece.box[across], other.box[across]))
+            if flat <= TOUCH or (box and not material_crosses(piece, other)):
+                continue
+            gap = piece.box[axis] - other.box[axis + 3]
+            problems.append(f"{other.label} and {piece.label}: gap {mm(gap)} {at(piece.box)}")
+        open_pieces.append(piece)
+    return problems
+
+
+def material_crosses(one, other):
+    """Whether what notches and bites leave of two pieces still crosses; exact."""
+    return any(
+        common(a, b) and not bitten_off(common(a, b), one.bites + other.bites)
+        for a in one.boxes for b in other.boxes
+    )
+
+
+CHECKS = {
+    "overlap": check_overlap,
+    "envelope": check_envelope,
+    "voids": check_voids,
+    "volume": check_volume,
+    "laps": check_laps,
+    "units": check_units,
+    "courses": check_courses,
+}
+
+
+def judge(path, least_lap=None):
+    """The laid work and the problems by check; work of a wrong shape is judged no further."""
+    laid, problems = read(path)
+    if not problems and not laid.pieces:
+        problems = ["no pieces"]
+    if problems:
+        return laid, {"shape": problems}
+    found = {}
+    for name, check in CHECKS.items():
+        problems = check(laid, least_lap) if name == "laps" else check(laid)
+        if problems:
+            found[name] = problems
+    return laid, found
+
+
+def main(arguments):
+    parser = argparse.ArgumentParser(description="Judges laid work from its JSON alone.")
+    parser.add_argument("--least-lap", type=Decimal, metavar="MM")
+    parser.add_argument("files", nargs="+", metavar="FILE.json")
+    options = parser.parse_args(arguments)
+    least = None if options.least_lap is None else int(options.least_lap * NM)
+    failed = 0
+    for path in options.files:
+        laid, found = judge(path, least)
+        name = os.path.basename(path)
+        if found:
+            failed += 1
+            for check, problems in found.items():
+                for problem in problems:
+                    print(f"FAILED  {name}  {check}: {problem}")
+        else:
+            # The closed form is the sharper figure where there is one.
+            sharp = {part: e for part, way, e, _ in reversed(volume_errors(laid))}
+            error = max(map(abs, sharp.values()))
+            print(f"ok  {name}  pieces={len(laid.pieces)} volume error={error:.3g} mm3")
+    print(f"{len(options.files) - failed} passed, {failed} failed")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

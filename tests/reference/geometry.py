@@ -1,0 +1,200 @@
+"""Boxes in whole nanometres, circles, a grid, and solids.
+
+A box is (x0, y0, z0, x1, y1, z1). A cylinder is (axis, a, z, r, from, to): axis 0
+lies along x and `a` is a y; axis 1 lies along y and `a` is an x.
+"""
+
+import math
+from collections import defaultdict
+from statistics import median
+
+import numpy as np
+from manifold3d import CrossSection, Manifold, OpType
+
+NM = 1_000_000  # nanometres in a millimetre
+SIDES = 2048  # of the polygon that stands for a circle in a solid
+
+
+def volume(box):
+    return (box[3] - box[0]) * (box[4] - box[1]) * (box[5] - box[2])
+
+
+def common(a, b):
+    """The box that two boxes share; None when they share no volume."""
+    box = (
+        max(a[0], b[0]), max(a[1], b[1]), max(a[2], b[2]),
+        min(a[3], b[3]), min(a[4], b[4]), min(a[5], b[5]),
+    )
+    return box if box[0] < box[3] and box[1] < box[4] and box[2] < box[5] else None
+
+
+def less(box, hole):
+    """The disjoint boxes that are left of `box` when `hole` is taken out."""
+    hole = common(box, hole)
+    if hole is None:
+        return [box]
+    rest, left = [], list(box)
+    for i in range(3):
+        if left[i] < hole[i]:
+            rest.append(tuple(left[:i + 3] + [hole[i]] + left[i + 4:]))
+            left[i] = hole[i]
+        if hole[i + 3] < left[i + 3]:
+            rest.append(tuple(left[:i] + [hole[i + 3]] + left[i + 1:]))
+            left[i + 3] = hole[i + 3]
+    return rest
+
+
+def disjoint(boxes):
+    """The same region as boxes that share no volume."""
+    done = []
+    for box in boxes:
+        new = [box]
+        for other in done:
+            new = [rest for part in new for rest in less(part, other)]
+        done += new
+    return done
+
+
+def section(box, axis):
+    """What one sees of a box along an axis: (a0, z0, a1, z1)."""
+    across = 1 - axis
+    return box[across], box[2], box[across + 3], box[5]
+
+
+def circle_holds(rect, a, z, r):
+    """Whether the whole rectangle lies in the circle, touching allowed; exact."""
+    da = max(abs(rect[0] - a), abs(rect[2] - a))
+    dz = max(abs(rect[1] - z), abs(rect[3] - z))
+    return da * da + dz * dz <= r * r
+
+
+def circle_meets(rect, a, z, r):
+    """Whether the rectangle shares area with the circle; exact."""
+    da = max(rect[0] - a, a - rect[2], 0)
+    dz = max(rect[1] - z, z - rect[3], 0)
+    return r > 0 and da * da + dz * dz < r * r
+
+
+def circle_area(rect, a, z, r):
+    """Area (mm2) of a circle within a rectangle, both in nanometres.
+
+    The height of the overlap over each abscissa is integrated in closed form
+    between the abscissae where the arc crosses a side of the rectangle.
+    """
+    r = r / NM
+    x0, y0, x1, y1 = ((v - c) / NM for v, c in zip(rect, (a, z, a, z)))
+    x0, x1 = max(x0, -r), min(x1, r)
+    if x0 >= x1 or y0 >= r or y1 <= -r:
+        return 0.0
+    cuts = {x0, x1}
+    for y in (y0, y1):
+        if abs(y) < r:
+            x = math.sqrt((r - y) * (r + y))
+            cuts |= {c for c in (-x, x) if x0 < c < x1}
+    cuts = sorted(cuts)
+
+    def under_arc(x):
+        x = max(-r, min(r, x))
+        return (x * math.sqrt((r - x) * (r + x)) + r * r * math.asin(x / r)) / 2
+
+    total = []
+    for p, q in zip(cuts, cuts[1:]):
+        middle = (p + q) / 2
+        arc = math.sqrt(max(0.0, (r - middle) * (r + middle)))
+        top_is_arc, base_is_arc = arc < y1, -arc > y0
+        if (arc if top_is_arc else y1) <= (-arc if base_is_arc else y0):
+            continue
+        piece = under_arc(q) - under_arc(p)
+        total.append(piece if top_is_arc else y1 * (q - p))
+        total.append(piece if base_is_arc else -y0 * (q - p))
+    return math.fsum(total)
+
+
+def within(cylinder, box):
+    """Volume (mm3) of a cylinder within a box."""
+    axis, a, z, r, start, end = cylinder
+    along = min(box[axis + 3], end) - max(box[axis], start)
+    return circle_area(section(box, axis), a, z, r) * along / NM if along > 0 else 0.0
+
+
+def bounds(cylinder):
+    axis, a, z, r, start, end = cylinder
+    if axis == 0:
+        return start, a - r, z - r, end, a + r, z + r
+    return a - r, start, z - r, a + r, end, z + r
+
+
+def cylinders_apart(c, d):
+    """Whether two cylinders surely share no volume; exact when parallel."""
+    if common(bounds(c), bounds(d)) is None:
+        return True
+    reach = c[3] + d[3]
+    return c[0] == d[0] and (c[1] - d[1]) ** 2 + (c[2] - d[2]) ** 2 >= reach * reach
+
+
+class Grid:
+    """Finds the boxes near a box without looking at all of them."""
+
+    def __init__(self, boxes):
+        self.boxes = boxes
+        self.cell = [
+            max(1, 2 * int(median(b[i + 3] - b[i] for b in boxes))) if boxes else NM
+            for i in range(3)
+        ]
+        self.cells, self.large = defaultdict(list), []
+        for index, box in enumerate(boxes):
+            if self._count(box) > 20_000:
+                self.large.append(index)
+                continue
+            for key in self._keys(box):
+                self.cells[key].append(index)
+
+    def _ranges(self, box):
+        # A box that ends on a cell's border does not reach into the next cell.
+        return [
+            range(box[i] // self.cell[i], (box[i + 3] - 1) // self.cell[i] + 1)
+            for i in range(3)
+        ]
+
+    def _count(self, box):
+        return math.prod(len(r) for r in self._ranges(box))
+
+    def _keys(self, box):
+        xs, ys, zs = self._ranges(box)
+        return ((x, y, z) for x in xs for y in ys for z in zs)
+
+    def near(self, box):
+        """Indices, ascending, of the boxes that share volume with `box`."""
+        if self._count(box) > len(self.boxes):
+            found = range(len(self.boxes))
+        else:
+            found = set(self.large)
+            for key in self._keys(box):
+                found.update(self.cells.get(key, ()))
+        return sorted(i for i in found if common(box, self.boxes[i]))
+
+
+def solid_box(box):
+    size = [(box[i + 3] - box[i]) / NM for i in range(3)]
+    return Manifold.cube(size).translate([box[i] / NM for i in range(3)])
+
+
+_TURNS = 2 * math.pi * (np.arange(SIDES) + 0.5) / SIDES
+_UNIT_RING = np.column_stack([np.cos(_TURNS), np.sin(_TURNS)])
+# The polygon has the circle's area, so that volumes need no correction.
+_UNIT_RING *= math.sqrt(2 * math.pi / (SIDES * math.sin(2 * math.pi / SIDES)))
+
+
+def solid_cylinder(cylinder):
+    axis, a, z, r, start, end = cylinder
+    ring = CrossSection([_UNIT_RING * (r / NM)])
+    rod = Manifold.extrude(ring, (end - start) / NM)
+    if axis == 0:  # z to x, x to y, y to z
+        matrix = [[0, 0, 1, start / NM], [1, 0, 0, a / NM], [0, 1, 0, z / NM]]
+    else:  # z to y, y to x, x to z: no mirror
+        matrix = [[0, 1, 0, a / NM], [0, 0, 1, start / NM], [1, 0, 0, z / NM]]
+    return rod.transform(np.array(matrix, dtype=float))
+
+
+def union(solids):
+    return Manifold.batch_boolean(solids, OpType.Add)

@@ -1,0 +1,254 @@
+"""Reads laid work as JSON into exact whole nanometres."""
+
+import json
+from decimal import Decimal
+
+from geometry import less
+
+SCHEMA = "perpend.laid/1"
+AXES = {"x": 0, "y": 1}
+
+
+class Malformed(Exception):
+    pass
+
+
+class Item:
+    """A piece, a body or a void: boxes less cylinders, or a cylinder."""
+
+    def __init__(self, label, part):
+        self.label, self.part = label, part
+        self.box, self.boxes, self.bites, self.cylinder = None, [], [], None
+
+
+class Reader:
+    def __init__(self):
+        self.problems = []
+
+    def number(self, data, key, where):
+        value = data.get(key) if isinstance(data, dict) else data[key]
+        if isinstance(value, bool) or not isinstance(value, (int, Decimal)):
+            raise Malformed(f"{where}: {key} is not a number")
+        return value
+
+    def length(self, data, key, where):
+        nm = Decimal(self.number(data, key, where)).scaleb(6)
+        if nm != int(nm):
+            raise Malformed(f"{where}: {key} is finer than a nanometre")
+        return int(nm)
+
+    def size(self, data, key, where):
+        value = self.length(data, key, where)
+        if value <= 0:
+            raise Malformed(f"{where}: {key} is not above zero")
+        return value
+
+    def text(self, data, key, where):
+        value = data.get(key)
+        if not isinstance(value, str) or not value:
+            raise Malformed(f"{where}: {key} is not a text")
+        return value
+
+    def listed(self, data, key, where):
+        value = data.get(key)
+        if not isinstance(value, list) or not all(isinstance(v, dict) for v in value):
+            raise Malformed(f"{where}: {key} is not a list of objects")
+        return value
+
+    def turn(self, data, where):
+        turn = data.get("turn")
+        if turn not in (0, 90):
+            raise Malformed(f"{where}: turn is neither 0 nor 90")
+        return int(turn)
+
+    def box(self, data, where, turn=0):
+        if not isinstance(data, dict):
+            raise Malformed(f"{where}: not a box")
+        x, y, z = (self.length(data, key, where) for key in "xyz")
+        length, width, height = (
+            self.size(data, key, where) for key in ("length", "width", "height")
+        )
+        along, across = (width, length) if turn else (length, width)
+        return x, y, z, x + along, y + across, z + height
+
+    def round(self, data, where):
+        axis = data.get("axis")
+        centre = data.get("centre")
+        if axis not in AXES:
+            raise Malformed(f"{where}: axis is neither x nor y")
+        if not isinstance(centre, list) or len(centre) != 2:
+            raise Malformed(f"{where}: centre is not a pair")
+        a, z = self.length(centre, 0, where), self.length(centre, 1, where)
+        return AXES[axis], a, z, self.size(data, "radius", where)
+
+
+class Part:
+    def __init__(self, name):
+        self.name = name
+        self.envelope, self.mortar, self.least_lap = [], None, None
+        self.pieces, self.bodies, self.voids, self.breaches = [], [], [], []
+        self.courses = {}
+
+
+class Laid:
+    def __init__(self):
+        self.name, self.units, self.parts = "", {}, {}
+        self.pieces, self.bodies, self.voids, self.breaches = [], [], [], []
+        self.volume_errors = None
+
+
+def _refuse(word):
+    raise Malformed(f"{word} is not a number of JSON")
+
+
+def read(path):
+    """The laid work and the problems of its shape (then the work is unusable)."""
+    reader, laid = Reader(), Laid()
+
+    def each(items, build):
+        for index, data in enumerate(items):
+            try:
+                build(index, data)
+            except Malformed as problem:
+                reader.problems.append(str(problem))
+
+    try:
+        with open(path, encoding="utf-8") as file:
+            data = json.load(file, parse_float=Decimal, parse_constant=_refuse)
+        if not isinstance(data, dict):
+            raise Malformed("not an object")
+        if data.get("schema") != SCHEMA:
+            raise Malformed(f"schema is not {SCHEMA}")
+        if data.get("unit_of_length") != "mm":
+            raise Malformed("unit_of_length is not mm")
+        laid.name = reader.text(data, "plan", "plan")
+        lists = {
+            key: reader.listed(data, key, "file")
+            for key in ("units", "parts", "pieces", "bodies", "voids", "breaches")
+        }
+    except (Malformed, ValueError, OSError) as problem:
+        return laid, [str(problem)]
+
+    def a_unit(index, data):
+        where = f"units[{index}]"
+        name = reader.text(data, "name", where)
+        if name in laid.units:
+            raise Malformed(f"{where}: a second unit named {name}")
+        laid.units[name] = tuple(
+            reader.size(data, key, where) for key in ("length", "width", "height")
+        )
+
+    def a_part(index, data):
+        where = f"parts[{index}]"
+        part = Part(reader.text(data, "name", where))
+        if part.name in laid.parts:
+            raise Malformed(f"{where}: a second part named {part.name}")
+        reader.text(data, "kind", where)
+        part.envelope = [
+            reader.box(box, f"{where} envelope[{i}]")
+            for i, box in enumerate(reader.listed(data, "envelope", where))
+        ]
+        part.mortar = Decimal(reader.number(data, "mortar_mm3", where))
+        if data.get("least_lap_mm") is not None:
+            part.least_lap = reader.length(data, "least_lap_mm", where)
+        laid.parts[part.name] = part
+
+    def the_part(data, where):
+        name = reader.text(data, "part", where)
+        if name not in laid.parts:
+            raise Malformed(f"{where}: no part is named {name}")
+        return laid.parts[name]
+
+    def the_course(data, where):
+        course = data.get("course")
+        if isinstance(course, bool) or not isinstance(course, int) or course < 1:
+            raise Malformed(f"{where}: course is not a whole number from 1")
+        return course
+
+    def a_piece(index, data):
+        where = f"pieces[{index}]"
+        part = the_part(data, where)
+        piece = Item(where, part.name)
+        piece.course = the_course(data, where)
+        piece.role = reader.text(data, "role", where)
+        piece.unit = reader.text(data, "unit", where)
+        piece.turn = reader.turn(data, where)
+        piece.size = tuple(
+            reader.size(data, key, where) for key in ("length", "width", "height")
+        )
+        for key in ("cut", "notch"):
+            if key not in data or not isinstance(data[key], (dict, type(None))):
+                raise Malformed(f"{where}: {key} is neither an object nor null")
+        piece.whole = data["cut"] is None
+        if data.get("run") not in (None, "x", "y"):
+            raise Malformed(f"{where}: run is neither x nor y")
+        piece.run = AXES.get(data.get("run"))
+        piece.box = reader.box(data, where, piece.turn)
+        piece.boxes = [piece.box]
+        if data["notch"] is not None:
+            piece.boxes = less(piece.box, reader.box(data["notch"], f"{where} notch"))
+            if not piece.boxes:
+                raise Malformed(f"{where}: its notch leaves nothing")
+        # A bite goes right through its piece.
+        bites = {
+            reader.round(bite, f"{where} bites[{i}]")
+            for i, bite in enumerate(reader.listed(data, "bites", where))
+        }
+        piece.bites = [
+            (axis, a, z, r, piece.box[axis], piece.box[axis + 3])
+            for axis, a, z, r in sorted(bites)
+        ]
+        ends = data.get("finished_ends")
+        if isinstance(ends, bool) or ends not in (0, 1, 2):
+            raise Malformed(f"{where}: finished_ends is not 0, 1 or 2")
+        piece.label = f"{where} {piece.part} course {piece.course} {piece.role}"
+        laid.pieces.append(piece)
+        part.pieces.append(piece)
+        part.courses.setdefault(piece.course, []).append(piece)
+
+    def a_body(index, data):
+        where = f"bodies[{index}]"
+        part = the_part(data, where)
+        body = Item(f"{where} {part.name} {reader.text(data, 'kind', where)}", part.name)
+        body.box = reader.box(data, where, reader.turn(data, where) if "turn" in data else 0)
+        body.boxes = [body.box]
+        laid.bodies.append(body)
+        part.bodies.append(body)
+
+    def a_void(index, data):
+        where = f"voids[{index}]"
+        part = the_part(data, where)
+        void = Item(f"{where} {part.name} {reader.text(data, 'kind', where)}", part.name)
+        shape = data.get("shape")
+        if shape == "box":
+            void.box = reader.box(data, where)
+            void.boxes = [void.box]
+        elif shape == "cylinder":
+            start, end = reader.length(data, "from", where), reader.length(data, "to", where)
+            if start >= end:
+                raise Malformed(f"{where}: from is not below to")
+            void.cylinder = (*reader.round(data, where), start, end)
+        else:
+            raise Malformed(f"{where}: shape is neither box nor cylinder")
+        laid.voids.append(void)
+        part.voids.append(void)
+
+    def a_breach(index, data):
+        where = f"breaches[{index}]"
+        part = the_part(data, where)
+        breach = {"label": where, "part": part.name, "code": reader.text(data, "code", where)}
+        if breach["code"] == "lap-too-short":
+            breach["course"] = the_course(data, where)
+            breach["place"] = tuple(reader.length(data, key, where) for key in "xyz")
+            for key in ("figure", "limit"):
+                breach[key] = Decimal(reader.number(data, key, where))
+        laid.breaches.append(breach)
+        part.breaches.append(breach)
+
+    each(lists["units"], a_unit)
+    each(lists["parts"], a_part)
+    each(lists["pieces"], a_piece)
+    each(lists["bodies"], a_body)
+    each(lists["voids"], a_void)
+    each(lists["breaches"], a_breach)
+    return laid, reader.problems

@@ -1,0 +1,473 @@
+"""Writes the fixtures: one good work, and bad ones that each break a single rule.
+
+    python make_fixtures.py [FOLDER]
+
+Positions are worked out here by hand and round volumes by quadrature, so that
+nothing is taken from the checker that the fixtures try.
+"""
+
+import copy
+import functools
+import json
+import math
+import os
+import sys
+
+UNIT = (240, 115, 71)
+JOINT, BED = 10, 12
+GAUGE = UNIT[2] + BED
+
+
+def z_of(course):
+    return BED + (course - 1) * GAUGE
+
+
+def box(x, y, z, length, width, height):
+    return dict(x=x, y=y, z=z, length=length, width=width, height=height)
+
+
+def piece(part, course, x, y, length=240, width=115, turn=0, role="stretcher", cut=None):
+    return dict(
+        part=part, course=course, role=role, unit="nf",
+        **box(x, y, z_of(course), length, width, 71),
+        turn=turn, cut=cut, bites=[], notch=None, finished_ends=1 if cut else 2,
+    )
+
+
+def cubic(b):
+    return b["length"] * b["width"] * b["height"]
+
+
+@functools.lru_cache(maxsize=None)
+def round_in_rectangle(a0, z0, a1, z1, a, z, r, steps=200_000):
+    """Area of a circle in a rectangle by the midpoint rule over angles."""
+    low, high = max(a0 - a, -r), min(a1 - a, r)
+    if low >= high:
+        return 0.0
+    # Angles instead of abscissae tame the steep ends of the arc.
+    t0, t1 = math.asin(low / r), math.asin(high / r)
+    step = (t1 - t0) / steps
+    total = 0.0
+    for i in range(steps):
+        t = t0 + (i + 0.5) * step
+        arc = r * math.cos(t)
+        total += max(0.0, min(arc, z1 - z) - max(-arc, z0 - z)) * arc
+    return total * step
+
+
+def bitten(p):
+    total = 0.0
+    for bite in p["bites"]:
+        along, across = (p["width"], p["length"]) if p["turn"] else (p["length"], p["width"])
+        start, reach, through = (
+            (p["y"], across, along) if bite["axis"] == "x" else (p["x"], along, across)
+        )
+        a, z = bite["centre"]
+        total += through * round_in_rectangle(
+            start, p["z"], start + reach, p["z"] + p["height"], a, z, bite["radius"]
+        )
+    return total
+
+
+def set_mortar(work):
+    """Envelope less everything, for voids that do not meet."""
+    for part in work["parts"]:
+        total = sum(map(cubic, part["envelope"]))
+        for p in work["pieces"]:
+            if p["part"] == part["name"]:
+                total -= cubic(p) - bitten(p)
+                if p["notch"]:
+                    total += cubic(p["notch"])
+        for b in work["bodies"]:
+            if b["part"] == part["name"]:
+                total -= cubic(b)
+        for v in work["voids"]:
+            if v["part"] != part["name"]:
+                continue
+            if v["shape"] == "box":
+                total -= cubic(v)
+            else:
+                total -= math.pi * v["radius"] ** 2 * (v["to"] - v["from"])
+        part["mortar_mm3"] = round(total, 4)
+
+
+def good():
+    pieces = []
+    # A chamber three units square, five courses high; the walls take turns at corners.
+    for course in range(1, 6):
+        odd = course % 2 == 1
+        long, short = (0, 250, 500), (125, 375)
+        for y in (0, 625):
+            pieces += [piece("cabinet", course, x, y) for x in (long if odd else short)]
+        for x in (0, 625):
+            pieces += [piece("cabinet", course, x, y, turn=90) for y in (short if odd else long)]
+
+    def find(course, x, y):
+        return next(p for p in pieces if (p["course"], p["x"], p["y"]) == (course, x, y))
+
+    # A door in front, a lintel over it that is let into the next course.
+    pieces.remove(find(1, 250, 0))
+    for x in (125, 375):
+        p = find(2, x, 0)
+        p["notch"] = box(max(x, 140), 10, z_of(2), min(x + 240, 600) - max(x, 140), 95, 8)
+        p["cut"] = {"kind": "notch"}
+    # A vent on the left.
+    pieces.remove(find(2, 0, 250))
+    for y in (250, 410):
+        pieces.append(piece("cabinet", 2, 0, y, length=80, turn=90, cut={"kind": "length"}))
+    # A round duct through the back, with 5 mm of mortar round it.
+    for course, x in ((3, 250), (4, 125), (4, 375)):
+        p = find(course, x, 625)
+        p["bites"] = [{"axis": "y", "centre": [370, 255], "radius": 55}]
+        p["cut"] = {"kind": "bite"}
+    # A ledge header on the right, and the half bat beside it.
+    pieces.remove(find(3, 625, 125))
+    pieces.append(piece("cabinet", 3, 500, 125, role="header"))
+    pieces.append(piece("cabinet", 3, 625, 250, length=115, turn=90, role="bat", cut={"kind": "half"}))
+    # A one-unit wall: stretchers below, headers and queen closers above.
+    for y in (0, 125):
+        pieces += [piece("wall", 1, 2000 + x, y) for x in (0, 250)]
+    for x in (0, 437.5):
+        pieces.append(piece(
+            "wall", 2, 2000 + x, 0, width=52.5, turn=90, role="queen closer", cut={"kind": "split"}
+        ))
+    pieces += [
+        piece("wall", 2, 2000 + x, 0, turn=90, role="header") for x in (62.5, 187.5, 312.5)
+    ]
+
+    height = 5 * GAUGE
+    work = {
+        "schema": "perpend.laid/1",
+        "unit_of_length": "mm",
+        "plan": "good",
+        "units": [
+            dict(name="nf", length=240, width=115, height=71),
+            dict(name="df", length=240, width=115, height=52),
+        ],
+        "parts": [
+            {
+                "name": "cabinet", "kind": "chamber", "least_lap_mm": 60,
+                "envelope": [
+                    box(0, 0, 0, 740, 115, height), box(0, 625, 0, 740, 115, height),
+                    box(0, 115, 0, 115, 510, height), box(625, 115, 0, 115, 510, height),
+                    box(500, 125, z_of(3), 125, 115, 71),
+                ],
+            },
+            {
+                "name": "wall", "kind": "wall", "least_lap_mm": 60,
+                "envelope": [box(2000, 0, 0, 490, 240, 2 * GAUGE)],
+            },
+        ],
+        "pieces": pieces,
+        "bodies": [dict(
+            part="cabinet", name="door", kind="concrete lintel", **box(140, 10, 83, 460, 95, 20)
+        )],
+        "voids": [
+            dict(part="cabinet", name="door", kind="opening", shape="box",
+                 **box(240, 0, 0, 260, 115, 83)),
+            dict(part="cabinet", name="vent", kind="vent", shape="box",
+                 **box(0, 340, z_of(2), 115, 60, 71)),
+            {"part": "cabinet", "name": "throat", "kind": "duct", "shape": "cylinder",
+             "axis": "y", "centre": [370, 255], "radius": 50, "from": 625, "to": 740},
+        ],
+        "breaches": [
+            dict(part="cabinet", course=course, code="lap-too-short",
+                 x=682.5, y=245, z=z_of(course), figure=0, limit=60)
+            for course in (3, 4)
+        ],
+    }
+    set_mortar(work)
+    return work
+
+
+def bar_through_bites(work, width):
+    """A flat bar instead of the duct; up to 105 mm wide the bites clear it."""
+    work["voids"].pop()
+    work["bodies"].append(dict(
+        part="cabinet", name="bar", kind="steel bar",
+        **box(370 - width / 2, 625, 240, width, 115, 10),
+    ))
+    set_mortar(work)
+
+
+BAD = {}
+
+
+def bad(check, what):
+    def keep(change):
+        BAD[f"bad_{check}_{what}"] = change
+        return change
+    return keep
+
+
+def at(work, part, course, x, y):
+    return next(
+        p for p in work["pieces"]
+        if (p["part"], p["course"], p["x"], p["y"]) == (part, course, x, y)
+    )
+
+
+@bad("shape", "schema")
+def _(work):
+    work["schema"] = "perpend.laid/2"
+
+
+@bad("shape", "too_fine")
+def _(work):
+    work["pieces"][0]["x"] = 0.0000001
+
+
+@bad("shape", "field_missing")
+def _(work):
+    del work["pieces"][3]["bites"]
+
+
+@bad("shape", "unknown_part")
+def _(work):
+    work["bodies"][0]["part"] = "shed"
+
+
+@bad("shape", "no_pieces")
+def _(work):
+    work.update(pieces=[], breaches=[])
+    set_mortar(work)
+
+
+@bad("overlap", "two_parts")
+def _(work):
+    # The whole wall moves into the side of the cabinet.
+    for thing in work["pieces"] + work["parts"][1]["envelope"]:
+        if thing.get("part", "wall") == "wall":
+            thing["x"] -= 1265
+
+
+@bad("overlap", "notch_too_low")
+def _(work):
+    # The notch is half a millimetre too low.
+    at(work, "cabinet", 2, 125, 0)["notch"]["height"] = 7.5
+    set_mortar(work)
+
+
+@bad("overlap", "two_nanometres")
+def _(work):
+    work["bodies"][0]["x"] = 140.000002
+
+
+@bad("overlap", "bite_too_small_for_body")
+def _(work):
+    bar_through_bites(work, 110)
+
+
+@bad("envelope", "piece_outside")
+def _(work):
+    at(work, "wall", 2, 2437.5, 0)["x"] += 0.000001
+
+
+@bad("envelope", "body_outside")
+def _(work):
+    work["bodies"].append(dict(
+        part="wall", name="cap", kind="slab", **box(2000, 0, 2 * GAUGE, 490, 240, 0.000001)
+    ))
+    set_mortar(work)
+
+
+@bad("envelope", "box_void_outside")
+def _(work):
+    work["voids"][1].update(x=-1, length=116)
+    set_mortar(work)
+
+
+@bad("envelope", "round_void_outside")
+def _(work):
+    work["voids"][2]["to"] = 741
+    set_mortar(work)
+
+
+@bad("envelope", "boxes_overlap")
+def _(work):
+    work["parts"][0]["envelope"][2].update(y=114.9, width=510.1)
+    set_mortar(work)
+
+
+@bad("voids", "piece_in_vent")
+def _(work):
+    at(work, "cabinet", 2, 0, 250)["length"] = 91
+    set_mortar(work)
+
+
+@bad("voids", "bite_missing")
+def _(work):
+    work["voids"].append({
+        "part": "cabinet", "name": "wire", "kind": "duct", "shape": "cylinder",
+        "axis": "x", "centre": [400, 300], "radius": 2, "from": 0, "to": 115,
+    })
+    set_mortar(work)
+
+
+@bad("voids", "bite_too_small")
+def _(work):
+    at(work, "cabinet", 3, 250, 625)["bites"][0]["radius"] = 49.999
+    set_mortar(work)
+
+
+@bad("voids", "bite_off_centre")
+def _(work):
+    at(work, "cabinet", 3, 250, 625)["bites"][0]["centre"] = [376, 255]
+    set_mortar(work)
+
+
+@bad("voids", "body_in_opening")
+def _(work):
+    work["bodies"].append(dict(
+        part="cabinet", name="bar", kind="steel bar", **box(230, 10, 75, 280, 20, 8)
+    ))
+    work["voids"][0]["height"] = 76
+    for x in (0, 500):
+        at(work, "cabinet", 1, x, 0).update(height=60, cut={"kind": "split"})
+    set_mortar(work)
+
+
+@bad("voids", "of_another_part")
+def _(work):
+    # The cabinet claims a hollow where the wall has a piece.
+    hollow = box(2010, 20, 30, 100, 50, 20)
+    work["parts"][0]["envelope"].append(hollow)
+    work["voids"].append(dict(part="cabinet", name="niche", kind="opening", shape="box", **hollow))
+    set_mortar(work)
+
+
+@bad("volume", "boxes")
+def _(work):
+    work["parts"][1]["mortar_mm3"] += 1.5
+
+
+@bad("volume", "rounds")
+def _(work):
+    work["parts"][0]["mortar_mm3"] += 1.5
+
+
+@bad("volume", "crossing_rounds")
+def _(work):
+    # Two bites that meet can only be judged by solids.
+    p = at(work, "cabinet", 3, 250, 625)
+    p["bites"].append({"axis": "y", "centre": [400, 255], "radius": 55})
+    work["parts"][0]["mortar_mm3"] *= 1.1
+
+
+@bad("laps", "not_listed")
+def _(work):
+    work["breaches"].pop()
+
+
+@bad("laps", "listed_elsewhere")
+def _(work):
+    # Both faults at once: the joint is not listed and the place holds none.
+    work["breaches"][0]["y"] = 247
+
+
+@bad("laps", "not_real")
+def _(work):
+    work["breaches"].append(dict(
+        part="cabinet", course=5, code="lap-too-short", x=245, y=57.5, z=z_of(5), figure=0, limit=60
+    ))
+
+
+@bad("laps", "wrong_figure")
+def _(work):
+    work["breaches"][0]["figure"] = 30
+
+
+@bad("laps", "wrong_limit")
+def _(work):
+    work["breaches"][0]["limit"] = 50
+
+
+@bad("laps", "header_bond")
+def _(work):
+    # 62.5 mm are laid.
+    work["parts"][1]["least_lap_mm"] = 62.6
+
+
+@bad("laps", "least_unknown")
+def _(work):
+    del work["parts"][1]["least_lap_mm"]
+
+
+@bad("units", "piece_larger")
+def _(work):
+    at(work, "wall", 1, 2000, 0).update(unit="df", cut={"kind": "length"})
+
+
+@bad("units", "unknown")
+def _(work):
+    at(work, "wall", 1, 2000, 0)["unit"] = "xl"
+
+
+@bad("units", "short_but_uncut")
+def _(work):
+    at(work, "cabinet", 2, 0, 250)["cut"] = None
+
+
+@bad("courses", "not_level")
+def _(work):
+    at(work, "cabinet", 4, 625, 250)["z"] += 0.000001
+
+
+@bad("courses", "not_ascending")
+def _(work):
+    for p in work["pieces"]:
+        if p["part"] == "wall":
+            p["course"] = 3 - p["course"]
+
+
+@bad("courses", "gap_below_zero")
+def _(work):
+    # A nanometre is no overlap worth the name, but two neighbours cannot cross at all.
+    at(work, "cabinet", 1, 0, 375)["y"] -= 10.000001
+
+
+def fixtures():
+    """Text of every fixture by file name, in a fixed order."""
+    works = {"good": good()}
+    for name, change in BAD.items():
+        work = copy.deepcopy(works["good"])
+        work["plan"] = name
+        change(work)
+        works[name] = work
+    return {f"{name}.json": text(work) for name, work in works.items()}
+
+
+def text(work):
+    """One line an item, so that a fixture can be read and compared."""
+    lines = []
+    for key, value in work.items():
+        if isinstance(value, list) and value:
+            items = ",\n  ".join(json.dumps(tidy(item)) for item in value)
+            lines.append(f" {json.dumps(key)}: [\n  {items}\n ]")
+        else:
+            lines.append(f" {json.dumps(key)}: {json.dumps(value)}")
+    return "{\n" + ",\n".join(lines) + "\n}\n"
+
+
+def tidy(value):
+    """Binary noise of sums such as 375 - 10.000001 is not part of a fixture."""
+    if isinstance(value, float):
+        return round(value, 7)
+    if isinstance(value, list):
+        return [tidy(v) for v in value]
+    if isinstance(value, dict):
+        return {key: tidy(v) for key, v in value.items()}
+    return value
+
+
+def main():
+    here = os.path.dirname(os.path.abspath(__file__))
+    folder = sys.argv[1] if len(sys.argv) > 1 else os.path.join(here, "fixtures")
+    os.makedirs(folder, exist_ok=True)
+    for name, content in fixtures().items():
+        with open(os.path.join(folder, name), "w", encoding="utf-8") as file:
+            file.write(content)
+
+
+if __name__ == "__main__":
+    main()
