@@ -3,5 +3,9 @@
 //! The layers look down only: see `DEVELOPERS.md` for the map.
 #![forbid(unsafe_code)]
 
+pub mod layout;
 pub mod masonry;
+pub mod plan;
 pub mod quantity;
+pub mod review;
+pub mod takeoff;

@@ -121,6 +121,33 @@ pub fn concrete_yield(bag_mass: Mass) -> Result<(Volume, &'static str), MasonryE
     Ok((Volume::from_m3(m3)?, RULE_SOURCE))
 }
 
+/// The volume of mortar that a bag of ready-sanded dry mix makes, and where the figure comes from.
+///
+/// A bag in the catalogue has its own yield; any other goes by mass from the nearest in the catalogue.
+///
+/// # Errors
+/// When the mass is not above zero, or the catalogue cannot be read.
+pub fn mortar_yield(bag_mass: Mass) -> Result<(Volume, &'static str), MasonryError> {
+    if bag_mass.kg() <= 0.0 {
+        return Err(MasonryError::new(
+            "a bag of mortar has to weigh something",
+            "give its mass, such as 25.kg or 80.lb",
+        ));
+    }
+    let off = |bag: &Bag| (bag.mass.kg() - bag_mass.kg()).abs();
+    let nearest = Catalogue::builtin()?
+        .bags(BagKind::Mortar)
+        .min_by(|a, b| off(a).total_cmp(&off(b)))
+        .and_then(|bag| Some((bag.mass, bag.yield_volume?, bag.source.as_str())));
+    let Some((mass, yielded, source)) = nearest else {
+        return Err(MasonryError::new(
+            "the catalogue has no bag of mortar",
+            "mix mortar on site",
+        ));
+    };
+    Ok((yielded.scale(bag_mass.kg() / mass.kg())?, source))
+}
+
 /// The ground under a slab.
 #[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct Soil {

@@ -129,7 +129,7 @@ pub struct NamedYield {
 
 /// One ingredient's share of a mix.
 #[derive(Clone, Copy, PartialEq, Debug, Serialize)]
-pub struct Part {
+pub struct Share {
     /// What it is.
     pub ingredient: Ingredient,
     /// So many parts by loose volume.
@@ -174,7 +174,7 @@ pub struct Mix {
     #[serde(rename = "use")]
     pub purpose: MixUse,
     /// The parts, none of them zero.
-    pub parts: Vec<Part>,
+    pub parts: Vec<Share>,
     /// The yield rule to use unless another is asked for.
     pub usual_yield: YieldRule,
     /// What else should be known of it.
@@ -291,7 +291,7 @@ impl Mix {
                 return Err(bad("a part has to be from 0 to 100"));
             }
             if count > 0.0 {
-                known.push(Part {
+                known.push(Share {
                     ingredient,
                     parts: count,
                     bulk: catalogue.material(ingredient.material())?.density,

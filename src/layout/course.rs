@@ -1,0 +1,674 @@
+//! Lays the courses of one part: runs, the intervals between their openings, the pieces in them.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use super::duct::DuctCut;
+use super::frame::{Strip, Turns, run_between};
+use super::geometry::{Axis, Cuboid, Point};
+use super::interval::{Element, ElementKind, End, Float, Interval, Limit, Solution, solve};
+use super::laid::{
+    Body, Breach, BreachKind, Cut, Finished, Piece, Role, Shaping, Void, VoidKind, VoidShape,
+};
+use super::measure::{MeasuredLedge, MeasuredPart, cuboid};
+use crate::plan::{LintelKind, Notch};
+use crate::quantity::Length;
+
+/// What laying one part adds to the work.
+#[derive(Default)]
+pub(super) struct PartWork {
+    pub(super) pieces: Vec<Piece>,
+    pub(super) shapings: Vec<Shaping>,
+    pub(super) bodies: Vec<Body>,
+    pub(super) voids: Vec<Void>,
+    pub(super) breaches: Vec<Breach>,
+    /// Boxes that ledge headers fill beyond the wall's face.
+    pub(super) projections: Vec<Cuboid>,
+}
+
+/// Part of a run where no unit is laid, with the end that it gives the work on both sides.
+#[derive(Clone, Copy)]
+struct Block {
+    from: i64,
+    to: i64,
+    end: End,
+}
+
+/// A float and what it stands for.
+#[derive(Clone, Copy)]
+enum Meaning<'a> {
+    Vent(usize),
+    Header(&'a MeasuredLedge),
+}
+
+pub(super) struct Layer<'a> {
+    part: &'a MeasuredPart,
+    index: usize,
+    ducts: &'a [DuctCut],
+    turns: Vec<Turns>,
+    /// Middles of the head joints of the course below, by leaf and leg.
+    below: Vec<Vec<Vec<i64>>>,
+    /// Solutions already found: courses that repeat cost no new solving.
+    known: HashMap<Interval, Arc<Solution>>,
+    work: PartWork,
+}
+
+/// Lays a part.
+pub(super) fn lay_part(part: &MeasuredPart, index: usize, ducts: &[DuctCut]) -> PartWork {
+    let turns = part
+        .leaves
+        .iter()
+        .map(|leaf| Turns::best(leaf, part.closed, &part.rules))
+        .collect();
+    let mut layer = Layer {
+        part,
+        index,
+        ducts,
+        turns,
+        below: part
+            .leaves
+            .iter()
+            .map(|leaf| vec![Vec::new(); leaf.len()])
+            .collect(),
+        known: HashMap::new(),
+        work: PartWork::default(),
+    };
+    for course in 1..=part.courses {
+        layer.lay_course(course);
+    }
+    layer.add_openings();
+    layer.add_ducts();
+    layer.work
+}
+
+impl<'a> Layer<'a> {
+    fn heights(&self, course: u32) -> (Length, Length) {
+        let top = self.part.base + self.part.gauge.top_of(course);
+        (top - self.part.unit_height, top)
+    }
+
+    fn lay_course(&mut self, course: u32) {
+        for leaf in 0..self.part.leaves.len() {
+            let count = self.part.leaves.get(leaf).map_or(0, Vec::len);
+            for leg in 0..count {
+                if let Some(strip) = self.part.leaves.get(leaf).and_then(|s| s.get(leg)).copied() {
+                    let joints = self.lay_run(course, leaf, leg, strip);
+                    if let Some(slot) = self.below.get_mut(leaf).and_then(|l| l.get_mut(leg)) {
+                        *slot = joints;
+                    }
+                }
+            }
+        }
+    }
+
+    /// Lays one run and returns the middles of its head joints, sorted.
+    fn lay_run(&mut self, course: u32, leaf: usize, leg: usize, strip: Strip) -> Vec<i64> {
+        let passes = |corner: Option<usize>| {
+            corner.is_none_or(|corner| {
+                self.turns
+                    .get(leaf)
+                    .is_some_and(|turns| turns.passes(corner, strip.axis, course))
+            })
+        };
+        let (passes_low, passes_high) = (passes(strip.low_corner), passes(strip.high_corner));
+        let run = run_between(&strip, passes_low, passes_high);
+        let raster = self.raster(&strip, passes_low, passes_high, course);
+        let innermost = leaf + 1 == self.part.leaves.len();
+        let blocks = self.blocks(course, leg);
+        let mut floats = self.floats(course, leg, innermost);
+        let mut joints = Vec::new();
+        let mut from = run.from;
+        let mut low = run.low;
+        for block in blocks.iter().copied().chain([Block {
+            from: run.to,
+            to: run.to,
+            end: run.high,
+        }]) {
+            let last = block.from == run.to && block.to == run.to;
+            let to = block.from.clamp(from, run.to.max(from));
+            let here = if last {
+                std::mem::take(&mut floats)
+            } else {
+                let split = floats.partition_point(|(float, _)| {
+                    float.target < i64::midpoint(block.from, block.to)
+                });
+                let rest = floats.split_off(split);
+                std::mem::replace(&mut floats, rest)
+            };
+            if to > from {
+                self.lay_interval(
+                    course,
+                    leaf,
+                    leg,
+                    &strip,
+                    (from, to),
+                    (low, block.end),
+                    raster,
+                    here,
+                    &mut joints,
+                );
+            }
+            from = block.to.max(from);
+            low = block.end;
+        }
+        joints
+    }
+
+    /// Where one head joint of the bond's raster lies: from the corner that the run meets first, or from a free
+    /// end, shifted by the bond from course to course.
+    fn raster(&self, strip: &Strip, passes_low: bool, passes_high: bool, course: u32) -> i64 {
+        let rules = &self.part.rules;
+        let half_joint = rules.joint / 2;
+        if strip.low_corner.is_some() {
+            if passes_low {
+                strip.low - half_joint
+            } else {
+                strip.low + strip.thickness + half_joint
+            }
+        } else if strip.high_corner.is_some() {
+            if passes_high {
+                strip.high + strip.thickness + half_joint
+            } else {
+                strip.high - half_joint
+            }
+        } else {
+            let shifts = &self.part.shifts;
+            let turn = (course as usize - 1) % shifts.len().max(1);
+            let shift = shifts.get(turn).copied().unwrap_or(0);
+            strip.low - half_joint + shift * (rules.unit + rules.joint) / rules.parts
+        }
+    }
+
+    /// Everything fixed that interrupts a leg in a course, sorted.
+    fn blocks(&self, course: u32, leg: usize) -> Vec<Block> {
+        let mut blocks = Vec::new();
+        for opening in self
+            .part
+            .openings
+            .iter()
+            .filter(|opening| opening.leg == leg)
+        {
+            if (opening.courses.0..=opening.courses.1).contains(&course) {
+                blocks.push(Block {
+                    from: opening.span.0,
+                    to: opening.span.1,
+                    end: End::Open,
+                });
+            }
+            if let Some(lintel) = opening
+                .lintel
+                .filter(|lintel| lintel.kind != LintelKind::Steel)
+            {
+                let top = opening.courses.1;
+                if course > top && course <= top + lintel.courses {
+                    blocks.push(Block {
+                        from: lintel.span.0,
+                        to: lintel.span.1,
+                        end: End::Jointed,
+                    });
+                }
+            }
+        }
+        if self.part.leaves.len() > 1 {
+            // Vents go through every leaf in one line, so they do not move.
+            for vent in self
+                .part
+                .vents
+                .iter()
+                .filter(|v| v.leg == leg && v.course == course)
+            {
+                blocks.extend(vent.middles.iter().map(|middle| Block {
+                    from: middle - vent.width / 2,
+                    to: middle - vent.width / 2 + vent.width,
+                    end: End::Open,
+                }));
+            }
+        }
+        for duct in self.ducts.iter().filter(|duct| duct.leg == leg) {
+            if let Some(half) = duct.core_half_width(self.heights(course)) {
+                blocks.push(Block {
+                    from: duct.across - half,
+                    to: duct.across + half,
+                    end: End::Open,
+                });
+            }
+        }
+        blocks.sort_by_key(|block| (block.from, block.to));
+        blocks
+    }
+
+    fn floats(&self, course: u32, leg: usize, innermost: bool) -> Vec<(Float, Meaning<'a>)> {
+        let mut floats = Vec::new();
+        if self.part.leaves.len() == 1 {
+            for (index, vent) in self.part.vents.iter().enumerate() {
+                if vent.leg == leg && vent.course == course {
+                    floats.extend(vent.middles.iter().map(|&target| {
+                        (
+                            Float {
+                                gap: true,
+                                size: vent.width,
+                                target,
+                            },
+                            Meaning::Vent(index),
+                        )
+                    }));
+                }
+            }
+        }
+        if innermost {
+            for ledge in self
+                .part
+                .ledges
+                .iter()
+                .filter(|l| l.leg == leg && l.course == course)
+            {
+                floats.extend(ledge.middles.iter().map(|&target| {
+                    (
+                        Float {
+                            gap: false,
+                            size: self.part.unit_width.nm(),
+                            target,
+                        },
+                        Meaning::Header(ledge),
+                    )
+                }));
+            }
+        }
+        floats.sort_by_key(|(float, _)| float.target);
+        floats
+    }
+
+    #[allow(clippy::too_many_arguments)]
+    fn lay_interval(
+        &mut self,
+        course: u32,
+        leaf: usize,
+        leg: usize,
+        strip: &Strip,
+        (from, to): (i64, i64),
+        (low, high): (End, End),
+        raster: i64,
+        floats: Vec<(Float, Meaning<'a>)>,
+        joints: &mut Vec<i64>,
+    ) {
+        let rules = &self.part.rules;
+        let module = rules.unit + rules.joint;
+        let below = self.below.get(leaf).and_then(|legs| legs.get(leg));
+        let interval = Interval {
+            length: to - from,
+            low,
+            high,
+            raster: (raster - from).rem_euclid(module),
+            floats: floats
+                .iter()
+                .map(|(float, _)| Float {
+                    target: float.target - from,
+                    ..*float
+                })
+                .collect(),
+            below: below
+                .map(|joints| {
+                    let start = joints.partition_point(|&joint| joint < from - module);
+                    let end = joints.partition_point(|&joint| joint <= to + module);
+                    joints
+                        .get(start..end)
+                        .unwrap_or_default()
+                        .iter()
+                        .map(|joint| joint - from)
+                        .collect()
+                })
+                .unwrap_or_default(),
+        };
+        let solution = if let Some(known) = self.known.get(&interval) {
+            Arc::clone(known)
+        } else {
+            let found = Arc::new(solve(&interval, rules));
+            self.known.insert(interval, Arc::clone(&found));
+            found
+        };
+        let heights = self.heights(course);
+        let place = Place {
+            part: self.index,
+            course,
+            leaf,
+            leg,
+            strip,
+            heights,
+        };
+        let count = solution.elements.len();
+        for (order, element) in solution.elements.iter().enumerate() {
+            let at = Element {
+                start: element.start + from,
+                ..*element
+            };
+            match element.kind {
+                ElementKind::Float(float) => match floats.get(float) {
+                    Some((_, Meaning::Vent(vent))) => self.add_vent(&place, *vent, at),
+                    Some((_, Meaning::Header(ledge))) => {
+                        let (piece, notch, projection) = place.header(ledge, at, self.part);
+                        self.push(piece, notch.map(Shaping::Notch));
+                        self.work.projections.push(projection);
+                    }
+                    None => {}
+                },
+                _ => {
+                    let finished = finished_end(element.kind, order, count, low, high);
+                    let piece = place.stretcher(at, finished, self.part);
+                    let bites = self.bites(&place, &piece);
+                    self.push(piece, bites);
+                }
+            }
+        }
+        joints.extend(solution.joints.iter().map(|joint| joint + from));
+        for miss in &solution.misses {
+            let (kind, limit) = match miss.limit {
+                Limit::Lap => (BreachKind::LapTooShort, rules.least_lap),
+                Limit::Piece => (BreachKind::PieceTooShort, rules.shortest_piece),
+                Limit::Joint if miss.figure < rules.joint => {
+                    (BreachKind::JointOutOfTolerance, rules.shortest_joint)
+                }
+                Limit::Joint => (BreachKind::JointOutOfTolerance, rules.longest_joint),
+            };
+            self.work.breaches.push(Breach {
+                kind,
+                part: self.index,
+                course,
+                at: place.point(miss.at + from),
+                figure: Length::from_nm(miss.figure),
+                limit: Length::from_nm(limit),
+            });
+        }
+    }
+
+    fn push(&mut self, mut piece: Piece, shaping: Option<Shaping>) {
+        if let Some(shaping) = shaping {
+            self.work.shapings.push(shaping);
+            piece.shaping = self.work.shapings.len() as u32;
+        }
+        self.work.pieces.push(piece);
+    }
+
+    fn bites(&self, place: &Place<'_>, piece: &Piece) -> Option<Shaping> {
+        let cuts: Vec<&DuctCut> = self
+            .ducts
+            .iter()
+            .filter(|duct| duct.leg == place.leg)
+            .collect();
+        if cuts.is_empty() {
+            return None;
+        }
+        super::duct::bites(&cuts, piece)
+    }
+
+    fn add_vent(&mut self, place: &Place<'_>, vent: usize, at: Element) {
+        let Some(vent) = self.part.vents.get(vent) else {
+            return;
+        };
+        let void = self.vent_void(vent, place.strip, (at.start, at.start + at.length));
+        self.work.voids.push(void);
+    }
+
+    /// A vent is open from the bed below to the unit above, or to the top of the last course.
+    fn vent_void(
+        &self,
+        vent: &super::measure::MeasuredVent,
+        strip: &Strip,
+        span: (i64, i64),
+    ) -> Void {
+        Void {
+            part: self.index,
+            name: vent.name.clone(),
+            kind: VoidKind::Vent,
+            shape: VoidShape::Box(wall_box(
+                strip,
+                span,
+                self.open_heights(vent.course, vent.course, true),
+            )),
+            side: vent.side,
+            axis: strip.axis,
+        }
+    }
+
+    /// From the top of the course below to the underside of the course above, or to the top of the last open
+    /// course where a bar lies in the joint above.
+    fn open_heights(&self, from: u32, to: u32, to_unit_above: bool) -> (Length, Length) {
+        let part = self.part;
+        let bottom = part.base + part.gauge.top_of(from - 1);
+        let top = if to_unit_above && to < part.courses {
+            part.base + part.gauge.top_of(to + 1) - part.unit_height
+        } else {
+            part.base + part.gauge.top_of(to)
+        };
+        (bottom, top)
+    }
+
+    fn add_openings(&mut self) {
+        let part = self.part;
+        for opening in &part.openings {
+            let Some(strip) = part.whole.get(opening.leg) else {
+                continue;
+            };
+            let steel = opening
+                .lintel
+                .is_some_and(|lintel| lintel.kind == LintelKind::Steel);
+            let heights = self.open_heights(opening.courses.0, opening.courses.1, !steel);
+            self.work.voids.push(Void {
+                part: self.index,
+                name: opening.name.clone(),
+                kind: VoidKind::Opening,
+                shape: VoidShape::Box(wall_box(strip, opening.span, heights)),
+                side: opening.side,
+                axis: strip.axis,
+            });
+            if let Some(lintel) = opening.lintel {
+                let top = opening.courses.1;
+                let z = if steel {
+                    (heights.1, heights.1 + lintel.bar)
+                } else {
+                    (
+                        heights.1,
+                        part.base + part.gauge.top_of(top + lintel.courses),
+                    )
+                };
+                self.work.bodies.push(Body {
+                    part: self.index,
+                    name: opening.name.clone(),
+                    kind: lintel.kind,
+                    cuboid: wall_box(strip, lintel.span, z),
+                    bearings: (
+                        Length::from_nm(opening.span.0 - lintel.span.0),
+                        Length::from_nm(lintel.span.1 - opening.span.1),
+                    ),
+                    axis: strip.axis,
+                });
+            }
+        }
+        if part.leaves.len() > 1 {
+            for vent in &part.vents {
+                let Some(strip) = part.whole.get(vent.leg) else {
+                    continue;
+                };
+                for middle in &vent.middles {
+                    let from = middle - vent.width / 2;
+                    let void = self.vent_void(vent, strip, (from, from + vent.width));
+                    self.work.voids.push(void);
+                }
+            }
+        }
+    }
+
+    fn add_ducts(&mut self) {
+        for duct in self.ducts {
+            let Some(strip) = self.part.whole.get(duct.leg) else {
+                continue;
+            };
+            self.work.voids.push(Void {
+                part: self.index,
+                name: duct.name.clone(),
+                kind: VoidKind::Duct,
+                shape: VoidShape::Cylinder {
+                    axis: strip.axis.across(),
+                    across: Length::from_nm(duct.across),
+                    z: Length::from_nm(duct.z),
+                    radius: Length::from_nm(duct.radius),
+                    span: (
+                        Length::from_nm(strip.across),
+                        Length::from_nm(strip.across + strip.thickness),
+                    ),
+                },
+                side: duct.side,
+                axis: strip.axis,
+            });
+        }
+    }
+}
+
+fn wall_box(strip: &Strip, along: (i64, i64), z: (Length, Length)) -> Cuboid {
+    let across = (strip.across, strip.across + strip.thickness);
+    match strip.axis {
+        Axis::X => cuboid(along, across, z),
+        Axis::Y => cuboid(across, along, z),
+    }
+}
+
+/// A cut piece keeps one finished end: it is turned to the jamb or free end beside it.
+fn finished_end(kind: ElementKind, order: usize, count: usize, low: End, high: End) -> Finished {
+    match kind {
+        ElementKind::Whole => Finished::Both,
+        _ if order == 0 && low == End::Open => Finished::Low,
+        _ if order + 1 == count && high == End::Open => Finished::High,
+        _ if order == 0 => Finished::High,
+        _ => Finished::Low,
+    }
+}
+
+/// Where a piece is being laid.
+struct Place<'a> {
+    part: usize,
+    course: u32,
+    leaf: usize,
+    leg: usize,
+    strip: &'a Strip,
+    heights: (Length, Length),
+}
+
+impl Place<'_> {
+    fn point(&self, along: i64) -> Point {
+        let (x, y) = match self.strip.axis {
+            Axis::X => (along, self.strip.across),
+            Axis::Y => (self.strip.across, along),
+        };
+        Point {
+            x: Length::from_nm(x),
+            y: Length::from_nm(y),
+            z: self.heights.0,
+        }
+    }
+
+    fn piece(&self, at: Point, length: i64, along: Axis, part: &MeasuredPart) -> Piece {
+        Piece {
+            at,
+            length: Length::from_nm(length),
+            width: part.unit_width,
+            height: part.unit_height,
+            shaping: 0,
+            part: self.part as u16,
+            course: self.course as u16,
+            leaf: self.leaf as u8,
+            leg: self.leg as u8,
+            along,
+            role: Role::Stretcher,
+            cut: Cut::Whole,
+            finished: Finished::Both,
+        }
+    }
+
+    fn stretcher(&self, element: Element, finished: Finished, part: &MeasuredPart) -> Piece {
+        let cut = match element.kind {
+            ElementKind::Whole | ElementKind::Float(_) => Cut::Whole,
+            ElementKind::Fraction(parts) => lowest_terms(parts, part.rules.parts),
+            ElementKind::Odd => Cut::Odd,
+        };
+        Piece {
+            cut,
+            finished,
+            ..self.piece(
+                self.point(element.start),
+                element.length,
+                self.strip.axis,
+                part,
+            )
+        }
+    }
+
+    /// A header flush with the outer face of its leaf, projecting inwards.
+    fn header(
+        &self,
+        ledge: &MeasuredLedge,
+        element: Element,
+        part: &MeasuredPart,
+    ) -> (Piece, Option<Cuboid>, Cuboid) {
+        let strip = self.strip;
+        let length = strip.thickness + ledge.project;
+        let inner = if strip.inside_high {
+            strip.across + strip.thickness
+        } else {
+            strip.across
+        };
+        let (across, beyond) = if strip.inside_high {
+            (
+                (strip.across, strip.across + length),
+                (inner, inner + ledge.project),
+            )
+        } else {
+            (
+                (strip.across - ledge.project, strip.across + strip.thickness),
+                (inner - ledge.project, inner),
+            )
+        };
+        let along = (element.start, element.start + element.length);
+        let in_plan = |across: (i64, i64), z: (Length, Length)| match strip.axis {
+            Axis::X => cuboid(along, across, z),
+            Axis::Y => cuboid(across, along, z),
+        };
+        let whole = in_plan(across, self.heights);
+        let cut = if length == part.rules.unit {
+            Cut::Whole
+        } else {
+            Cut::Odd
+        };
+        let finished = match (cut, strip.inside_high) {
+            (Cut::Whole, _) => Finished::Both,
+            // The finished end faces out; the cut end is inside.
+            (_, true) => Finished::Low,
+            (_, false) => Finished::High,
+        };
+        let piece = Piece {
+            role: Role::Header,
+            cut,
+            finished,
+            ..self.piece(whole.at, length, strip.axis.across(), part)
+        };
+        let notch = ledge.notch.map(|Notch { along: back, deep }| {
+            let span = if strip.inside_high {
+                (across.1 - back.nm(), across.1)
+            } else {
+                (across.0, across.0 + back.nm())
+            };
+            in_plan(span, (self.heights.1 - deep, self.heights.1))
+        });
+        (piece, notch, in_plan(beyond, self.heights))
+    }
+}
+
+fn lowest_terms(over: i64, under: i64) -> Cut {
+    let (mut a, mut b) = (over, under);
+    while b != 0 {
+        (a, b) = (b, a % b);
+    }
+    let divisor = a.max(1);
+    match (u8::try_from(over / divisor), u8::try_from(under / divisor)) {
+        (Ok(over), Ok(under)) => Cut::Bat(over, under),
+        _ => Cut::Odd,
+    }
+}

@@ -1,0 +1,450 @@
+use std::ops::Range;
+use std::sync::Arc;
+
+use super::geometry::{Axis, Cuboid, Point};
+use crate::plan::{LintelKind, PartKind, Plan, SideRef};
+use crate::quantity::{Length, Volume};
+
+/// What a piece does in the work.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Role {
+    /// Its length lies along the wall.
+    Stretcher,
+    /// It lies across the wall and projects to carry a rack.
+    Header,
+}
+
+impl Role {
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Role::Stretcher => "stretcher",
+            Role::Header => "header",
+        }
+    }
+}
+
+/// How a piece is cut to length.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Cut {
+    /// Not at all.
+    Whole,
+    /// To a fraction of the unit and its joint: numerator and denominator in lowest terms.
+    Bat(u8, u8),
+    /// To a length of its own.
+    Odd,
+}
+
+impl Cut {
+    /// The trade's name for it.
+    pub fn word(self) -> String {
+        match self {
+            Cut::Whole => "whole".to_owned(),
+            Cut::Bat(1, 2) => "half bat".to_owned(),
+            Cut::Bat(over, under) => format!("{over}/{under} bat"),
+            Cut::Odd => "cut to length".to_owned(),
+        }
+    }
+}
+
+/// Which ends of a piece are still as they left the kiln or mould.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Finished {
+    /// Both.
+    Both,
+    /// The end with the smaller coordinate.
+    Low,
+    /// The end with the larger coordinate.
+    High,
+}
+
+/// Something taken out of a piece beside its cut to length.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Shaping {
+    /// Round bites for ducts, and the volume they take.
+    Bites(Vec<Bite>, Volume),
+    /// A rebate in the upper inner edge.
+    Notch(Cuboid),
+}
+
+/// A round bite: all of the piece within a radius of an axis.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bite {
+    /// Direction of the duct.
+    pub axis: Axis,
+    /// Place of the duct's middle across its direction.
+    pub across: Length,
+    /// Height of the duct's middle.
+    pub z: Length,
+    /// Radius of the bite: the duct's with its joint.
+    pub radius: Length,
+}
+
+/// One piece of one unit, in its place.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Piece {
+    /// The corner with the smallest coordinates.
+    pub at: Point,
+    /// Size along the piece's own length.
+    pub length: Length,
+    /// Size along the piece's own width.
+    pub width: Length,
+    /// Height as it lies.
+    pub height: Length,
+    /// Index into [`Laid::shapings`], plus one; zero for none.
+    pub shaping: u32,
+    /// Index of its part.
+    pub part: u16,
+    /// Its course, from 1.
+    pub course: u16,
+    /// Its leaf, from 0 at the outer face.
+    pub leaf: u8,
+    /// The leg of the path it belongs to, from 0.
+    pub leg: u8,
+    /// The axis its length lies along.
+    pub along: Axis,
+    /// What it does.
+    pub role: Role,
+    /// How it is cut.
+    pub cut: Cut,
+    /// Its finished ends.
+    pub finished: Finished,
+}
+
+impl Piece {
+    /// The box it stands in, before bites and notches.
+    pub fn cuboid(&self) -> Cuboid {
+        let (length, width) = match self.along {
+            Axis::X => (self.length, self.width),
+            Axis::Y => (self.width, self.length),
+        };
+        Cuboid {
+            at: self.at,
+            length,
+            width,
+            height: self.height,
+        }
+    }
+}
+
+/// Something other than a unit that is built into the work.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Body {
+    /// Index of its part.
+    pub part: usize,
+    /// The opening it serves.
+    pub name: String,
+    /// What it is.
+    pub kind: LintelKind,
+    /// Where it is.
+    pub cuboid: Cuboid,
+    /// Its bearing at the end with the smaller and the larger coordinate.
+    pub bearings: (Length, Length),
+    /// The axis it spans along.
+    pub axis: Axis,
+}
+
+/// What a void is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum VoidKind {
+    /// A door or other opening.
+    Opening,
+    /// A vent one course high.
+    Vent,
+    /// A pipe through the wall.
+    Duct,
+}
+
+impl VoidKind {
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            VoidKind::Opening => "opening",
+            VoidKind::Vent => "vent",
+            VoidKind::Duct => "duct",
+        }
+    }
+}
+
+/// The shape of a void.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum VoidShape {
+    /// A box.
+    Box(Cuboid),
+    /// A cylinder through the wall.
+    Cylinder {
+        /// Its direction.
+        axis: Axis,
+        /// Place of its middle across its direction.
+        across: Length,
+        /// Height of its middle.
+        z: Length,
+        /// Its radius.
+        radius: Length,
+        /// Where it enters and leaves the wall, along its direction.
+        span: (Length, Length),
+    },
+}
+
+/// A part of a wall where nothing is laid.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Void {
+    /// Index of its part.
+    pub part: usize,
+    /// Its name.
+    pub name: String,
+    /// What it is for.
+    pub kind: VoidKind,
+    /// Its shape.
+    pub shape: VoidShape,
+    /// The side or leg it is in.
+    pub side: SideRef,
+    /// The axis of the wall it is in.
+    pub axis: Axis,
+}
+
+impl Void {
+    /// Its volume inside the wall.
+    pub fn volume(&self) -> Volume {
+        match self.shape {
+            VoidShape::Box(cuboid) => cuboid.volume(),
+            VoidShape::Cylinder { radius, span, .. } => {
+                let r = radius.nm() as f64;
+                let volume = std::f64::consts::PI * r * r * (span.1 - span.0).nm() as f64;
+                Volume::from_nm3(volume.round() as i128)
+            }
+        }
+    }
+}
+
+/// What limit a breach is of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum BreachKind {
+    /// A head joint too near one in the course below.
+    LapTooShort,
+    /// A piece too short to lay.
+    PieceTooShort,
+    /// A head joint too thin or too thick.
+    JointOutOfTolerance,
+}
+
+impl BreachKind {
+    /// Stable code.
+    pub const fn code(self) -> &'static str {
+        match self {
+            BreachKind::LapTooShort => "lap-too-short",
+            BreachKind::PieceTooShort => "piece-too-short",
+            BreachKind::JointOutOfTolerance => "joint-out-of-tolerance",
+        }
+    }
+}
+
+/// A limit that the laid work does not keep, with its place.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Breach {
+    /// Which limit.
+    pub kind: BreachKind,
+    /// Index of its part.
+    pub part: usize,
+    /// Its course.
+    pub course: u32,
+    /// Where.
+    pub at: Point,
+    /// What it came to.
+    pub figure: Length,
+    /// What it should keep: the least, or the most where the figure is larger.
+    pub limit: Length,
+}
+
+/// A size that was asked for and what it became.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Snapped {
+    /// What it is the size of.
+    pub what: String,
+    /// As asked.
+    pub asked: Length,
+    /// As laid.
+    pub became: Length,
+    /// As a number of units or courses.
+    pub count: f64,
+}
+
+/// A part as laid.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LaidPart {
+    /// Its name.
+    pub name: String,
+    /// What it is.
+    pub kind: PartKind,
+    /// The box round its walls, ledges left out.
+    pub outside: Cuboid,
+    /// The clear space within its walls, for a closed part.
+    pub inside: Option<Cuboid>,
+    /// Wall thickness.
+    pub thickness: Length,
+    /// Leaves of half-brick in the thickness.
+    pub leaves: u32,
+    /// Courses.
+    pub courses: u32,
+    /// Disjoint boxes that its pieces, joints, bodies and voids fill.
+    pub envelope: Vec<Cuboid>,
+    /// Its pieces among [`Laid::pieces`].
+    pub pieces: Range<usize>,
+    /// Sizes asked as lengths and what they became.
+    pub snapped: Vec<Snapped>,
+    /// Joint volume, filled with mortar.
+    pub joints: Volume,
+    /// Volume of its units' cores and frogs, cut pieces in proportion.
+    pub hollows: Hollows,
+    /// The middle filled with concrete, for a pier that has one.
+    pub core: Volume,
+    /// Legs of its path.
+    pub legs: Vec<LaidLeg>,
+}
+
+/// Space inside units, by what happens to it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub struct Hollows {
+    /// Left open.
+    pub cores: Volume,
+    /// Filled with mortar when laid frog up.
+    pub frogs: Volume,
+}
+
+/// One straight stretch of a part's path.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LaidLeg {
+    /// The axis it runs along.
+    pub axis: Axis,
+    /// From one end to the other, corners included.
+    pub span: (Length, Length),
+    /// From the face with the smaller coordinate to the other, across it.
+    pub across: (Length, Length),
+    /// Whether the inside lies towards larger coordinates across it.
+    pub inside_high: bool,
+    /// Whether its start, as the path is walked, is the end with the smaller coordinate.
+    pub starts_low: bool,
+}
+
+/// A pipe as laid.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LaidDuct {
+    /// Its name.
+    pub name: String,
+    /// Index into the plan's ducts.
+    pub index: usize,
+    /// The parts it joins.
+    pub from: usize,
+    /// The part it ends in, if any.
+    pub to: Option<usize>,
+    /// Its direction.
+    pub axis: Axis,
+    /// Place of its middle across its direction.
+    pub across: Length,
+    /// Height of its lowest and highest point.
+    pub heights: (Length, Length),
+    /// Clear distance between the parts.
+    pub gap: Length,
+    /// Thickness of the walls it passes.
+    pub walls: Length,
+    /// Length of pipe needed, what stands proud included.
+    pub length: Length,
+    /// What stands proud at each end.
+    pub proud: Length,
+}
+
+/// A lid as laid.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LaidLid {
+    /// Index of its part.
+    pub part: usize,
+    /// Its pieces.
+    pub pieces: Vec<Cuboid>,
+    /// The volume of concrete, hole taken out.
+    pub volume: Volume,
+    /// The mortar bed under it.
+    pub bed: Volume,
+    /// Diameter of the hole.
+    pub hole: Length,
+}
+
+/// The slab as laid.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LaidSlab {
+    /// The concrete.
+    pub concrete: Cuboid,
+    /// The compacted base, of no height when there is none.
+    pub subbase: Cuboid,
+}
+
+/// A whole plan, laid.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Laid {
+    /// What was laid.
+    pub plan: Arc<Plan>,
+    /// Parts in the order they were placed.
+    pub parts: Vec<LaidPart>,
+    /// Every piece: by part, then course, then leaf, then leg, then place.
+    pub pieces: Vec<Piece>,
+    /// Bites and notches.
+    pub shapings: Vec<Shaping>,
+    /// Lintels.
+    pub bodies: Vec<Body>,
+    /// Openings, vents and ducts in the walls.
+    pub voids: Vec<Void>,
+    /// Limits not kept.
+    pub breaches: Vec<Breach>,
+    /// Pipes.
+    pub ducts: Vec<LaidDuct>,
+    /// Lids.
+    pub lids: Vec<LaidLid>,
+    /// The slab.
+    pub slab: Option<LaidSlab>,
+}
+
+impl Laid {
+    /// The shaping of a piece, if it has one.
+    pub fn shaping(&self, piece: &Piece) -> Option<&Shaping> {
+        (piece.shaping as usize)
+            .checked_sub(1)
+            .and_then(|index| self.shapings.get(index))
+    }
+
+    /// What a piece is less its bites and notch.
+    pub fn piece_volume(&self, piece: &Piece) -> Volume {
+        let whole = piece.cuboid().volume();
+        match self.shaping(piece) {
+            None => whole,
+            Some(Shaping::Bites(_, taken)) => whole - *taken,
+            Some(Shaping::Notch(notch)) => whole - notch.volume(),
+        }
+    }
+
+    /// The pieces of a part.
+    pub fn pieces_of(&self, part: &LaidPart) -> &[Piece] {
+        self.pieces.get(part.pieces.clone()).unwrap_or_default()
+    }
+
+    /// The part of a name and its index.
+    pub fn part(&self, name: &str) -> Option<(usize, &LaidPart)> {
+        self.parts
+            .iter()
+            .enumerate()
+            .find(|(_, part)| part.name == name)
+    }
+
+    /// The highest point of the work above the top of the slab, lids included.
+    pub fn height(&self) -> Length {
+        let walls = self.parts.iter().map(|part| part.outside.heights().1);
+        let lids = self
+            .lids
+            .iter()
+            .flat_map(|lid| lid.pieces.iter().map(|piece| piece.heights().1));
+        walls.chain(lids).max().unwrap_or(Length::ZERO)
+    }
+
+    /// The name of a part.
+    pub fn part_name(&self, index: usize) -> &str {
+        self.parts.get(index).map_or("", |part| part.name.as_str())
+    }
+}

@@ -1,0 +1,21 @@
+//! From a plan to laid work: courses, runs, corners, openings, ducts, ledges and lids, unit by unit.
+//!
+//! In: a [`Plan`](crate::plan::Plan). Out: [`Laid`] work in which every piece has a place, pieces, joints, bodies
+//! and voids fill each part's envelope, and every limit not kept is listed. Nothing is estimated, priced or drawn.
+
+mod course;
+mod duct;
+mod frame;
+mod geometry;
+pub mod interval;
+mod laid;
+mod lay;
+mod measure;
+
+pub use geometry::{Axis, Cuboid, Point, circle_in_rectangle};
+pub use laid::{
+    Bite, Body, Breach, BreachKind, Cut, Finished, Hollows, Laid, LaidDuct, LaidLeg, LaidLid,
+    LaidPart, LaidSlab, Piece, Role, Shaping, Snapped, Void, VoidKind, VoidShape,
+};
+pub use lay::lay;
+pub use measure::{Measured, USUAL_BEARING, measure};

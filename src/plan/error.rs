@@ -1,0 +1,56 @@
+use std::fmt;
+
+/// Why a plan cannot be built as described: what is wrong, where, and what to do about it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PlanError {
+    /// Stable code that says what was found, such as `opening-outside-wall`.
+    pub code: &'static str,
+    /// One sentence that stands alone.
+    pub message: String,
+    /// What the builder can do.
+    pub remedy: String,
+    /// The part concerned, where there is one.
+    pub part: Option<String>,
+    /// The option key concerned, where there is one.
+    pub key: Option<&'static str>,
+}
+
+impl PlanError {
+    /// An error with its code, message and remedy.
+    pub fn new(code: &'static str, message: impl Into<String>, remedy: impl Into<String>) -> Self {
+        PlanError {
+            code,
+            message: message.into(),
+            remedy: remedy.into(),
+            part: None,
+            key: None,
+        }
+    }
+
+    /// The same error, naming the part it is about.
+    #[must_use]
+    pub fn in_part(mut self, name: &str) -> Self {
+        if self.part.is_none() {
+            self.part = Some(name.to_owned());
+        }
+        self
+    }
+
+    /// The same error, naming the option it is about.
+    #[must_use]
+    pub fn at_key(mut self, key: &'static str) -> Self {
+        self.key = Some(key);
+        self
+    }
+}
+
+impl fmt::Display for PlanError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match &self.part {
+            Some(part) => write!(f, "{part}: {}", self.message),
+            None => f.write_str(&self.message),
+        }
+    }
+}
+
+impl std::error::Error for PlanError {}

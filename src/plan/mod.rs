@@ -1,0 +1,24 @@
+//! Parts and plans as plain values.
+//!
+//! What comes in: what a builder asks for, in units, courses and lengths. What goes out: the same, checked as far
+//! as it can be without a brick in hand. No geometry is solved here, and nothing here knows how units are laid.
+
+mod error;
+mod feature;
+mod limits;
+mod part;
+mod placement;
+mod project;
+mod size;
+
+pub use error::PlanError;
+pub use feature::{Ledge, Lintel, LintelKind, Notch, Opening, SideRef, Vent};
+pub use limits::{
+    LONGEST_SIDE, MOST_COURSES, MOST_FEATURES, MOST_LEGS, MOST_PARTS, MOST_PIECES, SHORTEST_UNIT,
+};
+pub use part::{Core, Dimension, Heading, Leg, Measure, Part, PartKind, Rise, Shape, Side};
+pub use placement::{Align, Placement, Relation};
+pub use project::{
+    Clearances, ConcreteChoice, Duct, Lid, MortarChoice, Placed, Plan, Setting, Slab, Waste,
+};
+pub use size::{Size, Snap};

@@ -1,0 +1,406 @@
+use super::{Ledge, MOST_COURSES, MOST_FEATURES, MOST_LEGS, Opening, PlanError, Size, Snap, Vent};
+use crate::quantity::Length;
+
+/// What kind of thing a part is, for reports.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum PartKind {
+    /// A closed rectangle of walls with an inside.
+    Chamber,
+    /// A wall along a path.
+    Wall,
+    /// A free pier.
+    Pier,
+}
+
+impl PartKind {
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            PartKind::Chamber => "chamber",
+            PartKind::Wall => "wall",
+            PartKind::Pier => "pier",
+        }
+    }
+}
+
+/// A side of a chamber, seen from the front.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Side {
+    /// Towards the viewer: smallest y.
+    Front,
+    /// Largest x.
+    Right,
+    /// Away from the viewer: largest y.
+    Back,
+    /// Smallest x.
+    Left,
+}
+
+impl Side {
+    /// All four, in walking order from the front.
+    pub const ALL: [Side; 4] = [Side::Front, Side::Right, Side::Back, Side::Left];
+    /// The words for the four sides, in the order of [`Side::ALL`].
+    pub const WORDS: &'static [&'static str] = &["front", "right", "back", "left"];
+
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Side::Front => "front",
+            Side::Right => "right",
+            Side::Back => "back",
+            Side::Left => "left",
+        }
+    }
+
+    /// The side that a word names.
+    pub fn from_word(word: &str) -> Option<Side> {
+        Side::ALL.into_iter().find(|side| side.word() == word)
+    }
+
+    /// Place in walking order, from 0.
+    pub const fn index(self) -> usize {
+        match self {
+            Side::Front => 0,
+            Side::Right => 1,
+            Side::Back => 2,
+            Side::Left => 3,
+        }
+    }
+}
+
+/// Whether a dimension is measured over the walls or between them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Measure {
+    /// Over the outer faces: n units are n(L + j) − j.
+    Outside,
+    /// Between the inner faces: n units are n(L + j) + j.
+    Inside,
+}
+
+/// A size and how it is measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Dimension {
+    /// The size asked for.
+    pub size: Size,
+    /// Over the outer or between the inner faces.
+    pub measure: Measure,
+}
+
+/// Which way a leg of a wall runs, seen from above with the front towards the viewer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Heading {
+    /// Towards larger x.
+    Right,
+    /// Towards larger y.
+    Back,
+    /// Towards smaller x.
+    Left,
+    /// Towards smaller y.
+    Front,
+}
+
+impl Heading {
+    /// The words for the four headings.
+    pub const WORDS: &'static [&'static str] = &["right", "back", "left", "front"];
+
+    /// The heading that a word names.
+    pub fn from_word(word: &str) -> Option<Heading> {
+        match word {
+            "right" => Some(Heading::Right),
+            "back" => Some(Heading::Back),
+            "left" => Some(Heading::Left),
+            "front" => Some(Heading::Front),
+            _ => None,
+        }
+    }
+
+    /// Unit step in x and y.
+    pub const fn step(self) -> (i64, i64) {
+        match self {
+            Heading::Right => (1, 0),
+            Heading::Back => (0, 1),
+            Heading::Left => (-1, 0),
+            Heading::Front => (0, -1),
+        }
+    }
+}
+
+/// One straight stretch of a wall's path, measured on the face to the right of the walker.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Leg {
+    /// Which way it runs.
+    pub heading: Heading,
+    /// How far, on the face.
+    pub size: Size,
+}
+
+/// What fills the middle of a pier that is too wide to be solid.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Core {
+    /// Nothing.
+    #[default]
+    Open,
+    /// Concrete, counted with the slab's.
+    Concrete,
+}
+
+/// The plan shape of a part.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub enum Shape {
+    /// A closed rectangle: size across (x) and deep (y).
+    Chamber {
+        /// Across, in x.
+        across: Dimension,
+        /// Deep, in y.
+        deep: Dimension,
+    },
+    /// A path of straight legs; the wall's thickness lies to the left of the walker.
+    Wall {
+        /// The legs in walking order.
+        legs: Vec<Leg>,
+        /// Whether the last leg comes back to the start.
+        closed: bool,
+    },
+    /// A free pier.
+    Pier {
+        /// Across, in x.
+        across: Size,
+        /// Deep, in y.
+        deep: Size,
+        /// What fills the middle.
+        core: Core,
+    },
+}
+
+/// How high a part is: a number of courses, or a height that is brought to whole courses.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Rise {
+    /// So many courses.
+    Courses(u32),
+    /// This high, from the bed under course 1 to the top of the last unit.
+    Height(Length),
+}
+
+impl Rise {
+    /// A rise in courses.
+    ///
+    /// # Errors
+    /// When the number is not a whole number from 1 to [`MOST_COURSES`].
+    pub fn courses(count: i64) -> Result<Rise, PlanError> {
+        match u32::try_from(count) {
+            Ok(courses) if courses >= 1 && courses <= MOST_COURSES => Ok(Rise::Courses(courses)),
+            _ => Err(PlanError::new(
+                "courses-out-of-range",
+                format!("{count} courses cannot be laid"),
+                format!("write a whole number of courses from 1 to {MOST_COURSES}"),
+            )
+            .at_key("courses")),
+        }
+    }
+}
+
+/// A part: a pure description that can be laid in any plan with any unit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Part {
+    /// Plan shape.
+    pub shape: Shape,
+    /// How high.
+    pub rise: Rise,
+    /// Thickness of the walls in half units, the trade's way: 1 is half-brick.
+    pub thickness: i64,
+    /// How lengths are brought to units.
+    pub snap: Snap,
+    /// Bond for this part, where it differs from the plan's.
+    pub bond: Option<String>,
+    /// Whether a fire burns in it or hot gas passes through it.
+    pub fired: bool,
+    /// Openings, doors included, in the order given.
+    pub openings: Vec<Opening>,
+    /// Rows of vents, in the order given.
+    pub vents: Vec<Vent>,
+    /// Rack ledges, in the order given.
+    pub ledges: Vec<Ledge>,
+}
+
+/// Thickest wall that is laid, in half units: more is a mass of masonry, not a wall.
+const THICKEST: i64 = 24;
+
+impl Part {
+    /// A part without openings.
+    ///
+    /// # Errors
+    /// When the path of a wall has no leg or too many, or doubles back on itself.
+    pub fn new(shape: Shape, rise: Rise) -> Result<Part, PlanError> {
+        if let Shape::Wall { legs, .. } = &shape {
+            check_legs(legs)?;
+        }
+        Ok(Part {
+            shape,
+            rise,
+            thickness: 1,
+            snap: Snap::default(),
+            bond: None,
+            fired: false,
+            openings: Vec::new(),
+            vents: Vec::new(),
+            ledges: Vec::new(),
+        })
+    }
+
+    /// What kind of part it is.
+    pub fn kind(&self) -> PartKind {
+        match self.shape {
+            Shape::Chamber { .. } => PartKind::Chamber,
+            Shape::Wall { .. } => PartKind::Wall,
+            Shape::Pier { .. } => PartKind::Pier,
+        }
+    }
+
+    /// Sets the wall thickness in units: 0.5 (half-brick), 1, 1.5 and so on.
+    ///
+    /// # Errors
+    /// When it is not a multiple of one half from 0.5 upwards, or beyond a wall's thickness.
+    pub fn with_thickness(mut self, units: f64) -> Result<Part, PlanError> {
+        let halves = units * 2.0;
+        if !halves.is_finite() || (halves - halves.round()).abs() > 1e-9 || halves < 1.0 {
+            return Err(PlanError::new(
+                "thickness-not-in-halves",
+                format!("a wall {units} units thick cannot be laid"),
+                "write the thickness the trade's way: 0.5 for half-brick, 1, 1.5",
+            )
+            .at_key("thickness"));
+        }
+        if halves > THICKEST as f64 {
+            return Err(PlanError::new(
+                "thickness-too-large",
+                format!(
+                    "a wall {units} units thick is more than {} units",
+                    THICKEST / 2
+                ),
+                "write the thickness in units, such as 0.5 or 1",
+            )
+            .at_key("thickness"));
+        }
+        self.thickness = halves.round() as i64;
+        Ok(self)
+    }
+
+    /// Adds an opening.
+    ///
+    /// # Errors
+    /// When the part has no such side, already has an opening of that name, or has too many features.
+    pub fn with_opening(mut self, opening: Opening) -> Result<Part, PlanError> {
+        self.check_side(opening.side)?;
+        if self.openings.iter().any(|other| other.name == opening.name) {
+            return Err(PlanError::new(
+                "name-taken",
+                format!("there is already an opening named \"{}\"", opening.name),
+                "give each opening its own name",
+            )
+            .at_key("name"));
+        }
+        self.openings.push(opening);
+        self.check_room()?;
+        Ok(self)
+    }
+
+    /// Adds a row of vents.
+    ///
+    /// # Errors
+    /// As [`Part::with_opening`].
+    pub fn with_vent(mut self, vent: Vent) -> Result<Part, PlanError> {
+        self.check_side(vent.side)?;
+        self.vents.push(vent);
+        self.check_room()?;
+        Ok(self)
+    }
+
+    /// Adds a rack ledge.
+    ///
+    /// # Errors
+    /// When the part is no chamber, or has too many features.
+    pub fn with_ledge(mut self, ledge: Ledge) -> Result<Part, PlanError> {
+        if self.kind() != PartKind::Chamber {
+            return Err(PlanError::new(
+                "ledge-without-inside",
+                format!(
+                    "a {} has no inside for a ledge to project into",
+                    self.kind().word()
+                ),
+                "put the ledge in a chamber",
+            ));
+        }
+        self.ledges.push(ledge);
+        self.check_room()?;
+        Ok(self)
+    }
+
+    fn check_room(&self) -> Result<(), PlanError> {
+        if self.openings.len() + self.vents.len() + self.ledges.len() > MOST_FEATURES {
+            return Err(PlanError::new(
+                "too-many-features",
+                format!("more than {MOST_FEATURES} openings, vents and ledges in one part"),
+                "split the work into several parts",
+            ));
+        }
+        Ok(())
+    }
+
+    fn check_side(&self, side: SideRef) -> Result<(), PlanError> {
+        match (&self.shape, side) {
+            (Shape::Chamber { .. }, SideRef::Side(_)) => Ok(()),
+            (Shape::Wall { legs, .. }, SideRef::Leg(leg)) if leg < legs.len() => Ok(()),
+            (Shape::Wall { legs, .. }, SideRef::Leg(_)) => Err(PlanError::new(
+                "no-such-leg",
+                format!("the wall has {} leg(s), counted from 1", legs.len()),
+                "name a leg that the wall has",
+            )
+            .at_key("leg")),
+            (Shape::Wall { .. }, SideRef::Side(_)) => Err(PlanError::new(
+                "side-of-a-wall",
+                "a wall has legs, not sides",
+                "write leg: 1 for the first straight stretch",
+            )
+            .at_key("side")),
+            (Shape::Chamber { .. }, SideRef::Leg(_)) => Err(PlanError::new(
+                "leg-of-a-chamber",
+                "a chamber has sides, not legs",
+                "write side: \"front\", \"right\", \"back\" or \"left\"",
+            )
+            .at_key("leg")),
+            (Shape::Pier { .. }, _) => Err(PlanError::new(
+                "opening-in-a-pier",
+                "a pier has no room for an opening",
+                "put the opening in a wall or chamber",
+            )),
+        }
+    }
+}
+
+use super::SideRef;
+
+fn check_legs(legs: &[Leg]) -> Result<(), PlanError> {
+    if legs.is_empty() || legs.len() > MOST_LEGS {
+        return Err(PlanError::new(
+            "legs-out-of-range",
+            format!("a wall of {} legs cannot be laid", legs.len()),
+            format!("give from 1 to {MOST_LEGS} legs"),
+        )
+        .at_key("legs"));
+    }
+    for pair in legs.windows(2) {
+        if let [a, b] = pair {
+            let (ax, ay) = a.heading.step();
+            let (bx, by) = b.heading.step();
+            if ax * bx + ay * by != 0 {
+                return Err(PlanError::new(
+                    "leg-without-corner",
+                    "two legs in a row run the same way or back on themselves",
+                    "join legs that run the same way; turn a corner between the others",
+                )
+                .at_key("legs"));
+            }
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,71 @@
+use super::Size;
+use crate::quantity::Length;
+
+/// Where a part stands, against another part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Relation {
+    /// Beside it, towards larger x.
+    RightOf,
+    /// Beside it, towards smaller x.
+    LeftOf,
+    /// Further from the viewer, towards larger y.
+    Behind,
+    /// Nearer to the viewer, towards smaller y.
+    InFrontOf,
+    /// On top of it.
+    On,
+}
+
+impl Relation {
+    /// The option key for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Relation::RightOf => "right_of",
+            Relation::LeftOf => "left_of",
+            Relation::Behind => "behind",
+            Relation::InFrontOf => "in_front_of",
+            Relation::On => "on",
+        }
+    }
+
+    /// All relations.
+    pub const ALL: [Relation; 5] = [
+        Relation::RightOf,
+        Relation::LeftOf,
+        Relation::Behind,
+        Relation::InFrontOf,
+        Relation::On,
+    ];
+}
+
+/// How a part lines up with the one it is placed against, across the direction of the relation.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Align {
+    /// Middle to middle.
+    #[default]
+    Centre,
+    /// Front or left faces flush.
+    Start,
+    /// Back or right faces flush.
+    End,
+}
+
+/// Where a part stands.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Placement {
+    /// With its front left corner at the origin: the first part's place.
+    Origin,
+    /// With its front left corner at x, y.
+    At(Length, Length),
+    /// Against another part.
+    Against {
+        /// How.
+        relation: Relation,
+        /// The other part.
+        other: String,
+        /// Clear distance between the faces; n units are n(L + j) + j.
+        gap: Option<Size>,
+        /// Across the relation.
+        align: Align,
+    },
+}

@@ -1,0 +1,381 @@
+use std::sync::Arc;
+
+use indexmap::IndexMap;
+
+use super::{MOST_PARTS, Part, Placement, PlanError, SideRef};
+use crate::masonry::{Bond, Gauge, Joints, MasonryError, Mix, Unit};
+use crate::quantity::{Length, LengthStyle, Mass};
+
+/// What everything in a plan is laid with.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setting {
+    /// The unit.
+    pub unit: Unit,
+    /// Head and bed joints with what they may be squeezed and stretched to.
+    pub joints: Joints,
+    /// How high courses rise.
+    pub gauge: Gauge,
+    /// The bond, unless a part has its own.
+    pub bond: Bond,
+}
+
+impl Setting {
+    /// A setting with the joints asked for, or the unit's own. A head joint alone also sets the bed joint, since
+    /// a builder who writes one joint means both.
+    ///
+    /// # Errors
+    /// When a joint cannot be laid.
+    pub fn new(
+        unit: Unit,
+        head: Option<Length>,
+        bed: Option<Length>,
+        bond: Bond,
+    ) -> Result<Setting, MasonryError> {
+        let bed = bed.or(head);
+        let gauge = match bed {
+            Some(bed) => Gauge::from_bed(unit.height, bed),
+            None => unit.gauge,
+        };
+        let joints = Joints::usual(head.unwrap_or(unit.head), gauge.bed(unit.height))?;
+        Ok(Setting {
+            unit,
+            joints,
+            gauge,
+            bond,
+        })
+    }
+}
+
+/// A ground slab under the parts.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slab {
+    /// How far it reaches beyond the outermost faces.
+    pub margin: Length,
+    /// Thickness of the concrete.
+    pub depth: Length,
+    /// Thickness of the compacted base under it; zero for none.
+    pub subbase: Length,
+    /// How far its top stands above the ground.
+    pub above_ground: Length,
+    /// The ground it stands on, by catalogue name.
+    pub soil: String,
+}
+
+/// A pipe from one part to another, or out through one side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Duct {
+    /// Its name.
+    pub name: String,
+    /// The part it starts in.
+    pub from: String,
+    /// The part it ends in; none when it leads into the open.
+    pub to: Option<String>,
+    /// The side it leaves by, where it leads into the open.
+    pub side: Option<SideRef>,
+    /// Outside diameter of the pipe.
+    pub diameter: Length,
+    /// The course whose bed it lies on.
+    pub course: u32,
+    /// How far it stands proud of the inner face at each end.
+    pub proud: Length,
+    /// Shift of its centre line along the wall from the middle.
+    pub shift: Length,
+}
+
+/// Slabs that close the top of a part.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lid {
+    /// The part it lies on.
+    pub part: String,
+    /// Thickness.
+    pub depth: Length,
+    /// How many pieces it is cast in.
+    pub pieces: u32,
+    /// How far it reaches beyond the outer faces.
+    pub overhang: Length,
+    /// Diameter of a round hole in the middle, zero for none.
+    pub hole: Length,
+}
+
+/// What mortar is bought as.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MortarChoice {
+    /// Proportions.
+    pub mix: Mix,
+    /// Mass of a ready-mixed bag, where it is bought that way.
+    pub bag: Option<Mass>,
+    /// Mass of a bag of cement or lime, where it is mixed on site.
+    pub powder_bag: Mass,
+}
+
+/// What concrete is bought as.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ConcreteChoice {
+    /// Proportions, where it is mixed on site.
+    pub mix: Option<Mix>,
+    /// Mass of a dry-mixed bag, where it is bought that way.
+    pub bag: Mass,
+    /// Mass of a bag of cement, where it is mixed on site.
+    pub powder_bag: Mass,
+}
+
+/// Shares added for what is broken, dropped or left in the tub, each shown apart.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Waste {
+    /// Of units.
+    pub units: f64,
+    /// Of mortar.
+    pub mortar: f64,
+    /// Of concrete.
+    pub concrete: f64,
+}
+
+impl Default for Waste {
+    /// Units 5 % (Griffith, Carpentry; Building Trades Pocketbook), mortar 20 % (US Navy Builder manual
+    /// 14045), concrete 10 % (NAVFAC P-405 in Engineering Aid 14070).
+    fn default() -> Self {
+        Waste {
+            units: 0.05,
+            mortar: 0.20,
+            concrete: 0.10,
+        }
+    }
+}
+
+/// What is left free round things that are fitted into the brickwork.
+/// All defaults are common practice, no source; each is settable.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Clearances {
+    /// At each end of a rack.
+    pub rack: Length,
+    /// Round a door leaf, inside its frame, for heat.
+    pub leaf: Length,
+    /// Round a frame, inside its opening.
+    pub frame: Length,
+    /// Face width of a frame's members.
+    pub frame_face: Length,
+    /// Round a grate, for heat.
+    pub grate: Length,
+    /// Width of the stone blade that cuts units.
+    pub blade: Length,
+}
+
+impl Default for Clearances {
+    fn default() -> Self {
+        Clearances {
+            rack: Length::mm(5),
+            leaf: Length::mm(4),
+            frame: Length::mm(5),
+            frame_face: Length::mm(30),
+            grate: Length::mm(15),
+            blade: Length::mm(3),
+        }
+    }
+}
+
+/// A part in its place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Placed {
+    /// The part.
+    pub part: Arc<Part>,
+    /// Where it stands.
+    pub placement: Placement,
+}
+
+/// A whole plan: a value like any other.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    /// Its name.
+    pub name: String,
+    /// What it is laid with.
+    pub setting: Setting,
+    /// Its parts by name, in the order they were placed.
+    pub parts: IndexMap<String, Placed>,
+    /// The slab under it.
+    pub slab: Option<Slab>,
+    /// Pipes.
+    pub ducts: Vec<Duct>,
+    /// Lids.
+    pub lids: Vec<Lid>,
+    /// What mortar is bought as.
+    pub mortar: MortarChoice,
+    /// What concrete is bought as.
+    pub concrete: ConcreteChoice,
+    /// Waste shares.
+    pub waste: Waste,
+    /// Clearances.
+    pub clearances: Clearances,
+    /// How lengths are shown.
+    pub style: LengthStyle,
+}
+
+impl Plan {
+    /// Adds a part.
+    ///
+    /// # Errors
+    /// When the name is taken, the placement names a part that is not there, or there are too many parts.
+    pub fn with_part(
+        mut self,
+        name: &str,
+        part: Arc<Part>,
+        placement: Placement,
+    ) -> Result<Plan, PlanError> {
+        if name.trim().is_empty() {
+            return Err(PlanError::new(
+                "name-empty",
+                "a part needs a name",
+                "write a name, such as \"firebox\"",
+            ));
+        }
+        if self.parts.contains_key(name) {
+            return Err(PlanError::new(
+                "name-taken",
+                format!("there is already a part named \"{name}\""),
+                "give each part its own name",
+            ));
+        }
+        if let Placement::Against {
+            other, relation, ..
+        } = &placement
+        {
+            if other == name {
+                return Err(PlanError::new(
+                    "placed-against-itself",
+                    format!("\"{name}\" is placed against itself"),
+                    "place it against another part, or at: [x, y]",
+                )
+                .at_key(relation.word()));
+            }
+            self.part_named(other)
+                .map_err(|error| error.at_key(relation.word()))?;
+        }
+        self.parts
+            .insert(name.to_owned(), Placed { part, placement });
+        self.check_room()?;
+        Ok(self)
+    }
+
+    /// The part of a name.
+    ///
+    /// # Errors
+    /// When there is none; the remedy lists those that there are.
+    pub fn part_named(&self, name: &str) -> Result<&Placed, PlanError> {
+        self.parts.get(name).ok_or_else(|| {
+            let names: Vec<&str> = self.parts.keys().map(String::as_str).collect();
+            let remedy = match crate::masonry::nearest(name, names.iter().copied()) {
+                _ if names.is_empty() => "place a part first".to_owned(),
+                Some(word) => format!(
+                    "did you mean \"{word}\"? Parts so far: {}",
+                    names.join(", ")
+                ),
+                None => format!("parts so far: {}", names.join(", ")),
+            };
+            PlanError::new(
+                "no-such-part",
+                format!("there is no part named \"{name}\""),
+                remedy,
+            )
+        })
+    }
+
+    /// Adds a duct.
+    ///
+    /// # Errors
+    /// When it names parts that are not there or the same part twice, its name is taken, or its diameter is
+    /// not positive.
+    pub fn with_duct(mut self, duct: Duct) -> Result<Plan, PlanError> {
+        self.part_named(&duct.from)
+            .map_err(|error| error.at_key("from"))?;
+        if let Some(to) = &duct.to {
+            self.part_named(to).map_err(|error| error.at_key("to"))?;
+            if *to == duct.from {
+                return Err(PlanError::new(
+                    "duct-to-itself",
+                    format!("the duct starts and ends in \"{to}\""),
+                    "name two parts, or leave `to` out and name the side it leaves by",
+                )
+                .at_key("to"));
+            }
+        }
+        if self.ducts.iter().any(|other| other.name == duct.name) {
+            return Err(PlanError::new(
+                "name-taken",
+                format!("there is already a duct named \"{}\"", duct.name),
+                "give each duct its own name",
+            )
+            .at_key("name"));
+        }
+        if !duct.diameter.is_positive() {
+            return Err(PlanError::new(
+                "size-not-positive",
+                format!("a duct of {} cannot be built", duct.diameter),
+                "write the outside diameter of the pipe, such as 150.mm",
+            )
+            .at_key("diameter"));
+        }
+        self.ducts.push(duct);
+        self.check_room()?;
+        Ok(self)
+    }
+
+    /// Adds a lid.
+    ///
+    /// # Errors
+    /// When the part is not there or already has a lid, or a size cannot be built.
+    pub fn with_lid(mut self, lid: Lid) -> Result<Plan, PlanError> {
+        /// More pieces than this are a pavement, not a lid.
+        const MOST_LID_PIECES: u32 = 50;
+        self.part_named(&lid.part)?;
+        if self.lids.iter().any(|other| other.part == lid.part) {
+            return Err(PlanError::new(
+                "lid-twice",
+                format!("\"{}\" already has a lid", lid.part),
+                "give each part one lid; `pieces` says how many slabs it is cast in",
+            ));
+        }
+        if !lid.depth.is_positive() {
+            return Err(PlanError::new(
+                "size-not-positive",
+                format!("a lid {} thick cannot be cast", lid.depth),
+                "write a depth above zero, such as 60.mm",
+            )
+            .at_key("depth"));
+        }
+        if lid.pieces == 0 || lid.pieces > MOST_LID_PIECES {
+            return Err(PlanError::new(
+                "pieces-out-of-range",
+                format!("a lid of {} pieces cannot be cast", lid.pieces),
+                format!("write a whole number from 1 to {MOST_LID_PIECES}"),
+            )
+            .at_key("pieces"));
+        }
+        self.lids.push(lid);
+        self.check_room()?;
+        Ok(self)
+    }
+
+    fn check_room(&self) -> Result<(), PlanError> {
+        if self.parts.len() + self.ducts.len() + self.lids.len() > MOST_PARTS {
+            return Err(PlanError::new(
+                "too-many-parts",
+                format!("more than {MOST_PARTS} parts, ducts and lids in one plan"),
+                "split the work into several plans",
+            ));
+        }
+        Ok(())
+    }
+
+    /// Whether a part is fired: said so, or joined by a duct to another part.
+    pub fn is_fired(&self, name: &str) -> bool {
+        self.parts.get(name).is_some_and(|placed| placed.part.fired)
+            || self
+                .ducts
+                .iter()
+                .any(|duct| duct.from == name || duct.to.as_deref() == Some(name))
+    }
+
+    /// Whether any part is fired.
+    pub fn has_fire(&self) -> bool {
+        self.parts.keys().any(|name| self.is_fired(name))
+    }
+}

@@ -1,0 +1,124 @@
+use super::Check;
+use crate::layout::LaidDuct;
+use crate::plan::Duct;
+use crate::quantity::Length;
+use crate::review::{Finding, Place, Severity, Site};
+
+/// Pipes whose crown or invert leaves a course unlevel.
+pub(super) const CHECK: Check = Check {
+    codes: &["duct-crown-off-gauge", "duct-invert-off-gauge"],
+    summary: "Duct crown or invert off the course gauge.",
+    run,
+};
+
+/// Most courses that a pipe is tried for when looking for one that fits.
+const COURSES_TRIED: u32 = 12;
+
+fn run(site: Site<'_>) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for duct in &site.laid.ducts {
+        let Some(asked) = site.laid.plan.ducts.get(duct.index) else {
+            continue;
+        };
+        for wall in [Some(duct.from), duct.to].into_iter().flatten() {
+            found.extend(in_wall(site, duct, asked, wall));
+        }
+    }
+    found
+}
+
+fn in_wall(site: Site<'_>, duct: &LaidDuct, asked: &Duct, wall: usize) -> Vec<Finding> {
+    let laid = site.laid;
+    let style = laid.plan.style;
+    let setting = &laid.plan.setting;
+    let (gauge, unit, bed) = (&setting.gauge, setting.unit.height, setting.joints.bed);
+    let Some(part) = laid.parts.get(wall) else {
+        return Vec::new();
+    };
+    let base = part.outside.heights().0;
+    let (invert, crown) = (duct.heights.0 - base, duct.heights.1 - base);
+    let mut found = Vec::new();
+    // The pipe lies on the bed of the course whose units start nearest to its lowest point.
+    let starts = |course: u32| gauge.top_of(course) - unit;
+    let lowest = (1..=part.courses)
+        .min_by_key(|&course| (starts(course) - invert).abs())
+        .unwrap_or(1);
+    let low_off = invert - starts(lowest);
+    if low_off.abs() > bed.longest - bed.nominal {
+        found.push(Finding {
+            code: "duct-invert-off-gauge",
+            severity: Severity::Warn,
+            place: Place::part(&part.name).course(lowest).detail(&duct.name),
+            figure: format!(
+                "lowest point {} {} the bed of course {lowest}",
+                style.show(low_off.abs()),
+                if low_off.is_positive() {
+                    "above"
+                } else {
+                    "below"
+                }
+            ),
+            cause: "The pipe lies on no bed joint here, so a course must be cut to its underside."
+                .to_owned(),
+            remedy: "Start both parts on one level, or pack the pipe up on a thicker bed."
+                .to_owned(),
+            source: "coursing rule: courses rise by unit and bed",
+        });
+    }
+    // The bed over the crown must end where a course starts.
+    let Some(above) = (1..=part.courses).find(|&course| starts(course) - crown >= bed.shortest)
+    else {
+        return found;
+    };
+    let left = starts(above) - crown;
+    if left <= bed.longest {
+        return found;
+    }
+    let fitting = |courses: u32| gauge.top_of(lowest + courses - 1) - starts(lowest);
+    let mut sizes: Vec<Length> = (1..=COURSES_TRIED).map(fitting).collect();
+    sizes.sort_by_key(|size| (*size - asked.diameter).abs());
+    let sizes: Vec<String> = sizes
+        .into_iter()
+        .filter(|size| size.is_positive())
+        .take(2)
+        .map(|size| {
+            format!(
+                "{} ± {}",
+                style.show(size),
+                style.show(bed.longest - bed.nominal)
+            )
+        })
+        .collect();
+    // Raising the pipe on a thicker bed brings the crown to the same place.
+    let packing = left - bed.nominal;
+    let other_course = (1..=gauge.courses.min(part.courses))
+        .map(|shift| asked.course + shift)
+        .find(|&course| {
+            let crown = starts(course) + asked.diameter;
+            (1..=part.courses)
+                .find(|&c| starts(c) - crown >= bed.shortest)
+                .is_some_and(|c| starts(c) - crown <= bed.longest)
+        });
+    let moved = other_course.map_or_else(String::new, |course| {
+        format!(" Or lay it on course {course}, where this pipe comes out level.")
+    });
+    found.push(Finding {
+        code: "duct-crown-off-gauge",
+        severity: Severity::Warn,
+        place: Place::part(&part.name).course(above).detail(&duct.name),
+        figure: format!(
+            "{} from the crown to the units of course {above}; the bed takes {} to {}",
+            style.show(left),
+            style.show(bed.shortest),
+            style.show(bed.longest)
+        ),
+        cause: "The course over the pipe cannot lie level on a joint as thick as that.".to_owned(),
+        remedy: format!(
+            "Take a pipe of {}; or bed it {} higher; or fill with split units over the crown.{moved}",
+            sizes.join(" or "),
+            style.show(packing)
+        ),
+        source: "coursing rule: courses rise by unit and bed; bed tolerance TMS 602, 1/8 in",
+    });
+    found
+}

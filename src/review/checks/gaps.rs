@@ -1,0 +1,189 @@
+use super::Check;
+use crate::layout::{Axis, LaidPart};
+use crate::plan::{Dimension, Measure, Placement, Relation, Shape, Size};
+use crate::quantity::Length;
+use crate::review::{Finding, Place, Severity, Site};
+
+/// Gaps that shrink as parts are laid with their joints, or that no hand gets into.
+pub(super) const CHECK: Check = Check {
+    codes: &["gap-eaten", "gap-too-narrow"],
+    summary: "Gaps between parts that joints have eaten, or too narrow to point from.",
+    run,
+};
+
+/// Room for a hand with a pointing trowel: common practice, no source.
+const HAND: Length = Length::mm(150);
+
+fn run(site: Site<'_>) -> Vec<Finding> {
+    let parts = &site.laid.parts;
+    let mut found = Vec::new();
+    for (index, one) in parts.iter().enumerate() {
+        for other in parts.iter().skip(index + 1) {
+            for axis in [Axis::X, Axis::Y] {
+                let (low, high) = match facing(one, other, axis) {
+                    Some(pair) => pair,
+                    None => continue,
+                };
+                let gap = high.outside.span(axis).0 - low.outside.span(axis).1;
+                found.extend(too_narrow(site, low, high, gap));
+                found.extend(eaten(site, low, high, axis, gap));
+            }
+        }
+    }
+    found
+}
+
+/// Two parts that face each other along an axis, the one with smaller coordinates first.
+fn facing<'a>(
+    one: &'a LaidPart,
+    other: &'a LaidPart,
+    axis: Axis,
+) -> Option<(&'a LaidPart, &'a LaidPart)> {
+    let share = |a: (Length, Length), b: (Length, Length)| a.0 < b.1 && b.0 < a.1;
+    let across = axis.across();
+    if !share(one.outside.span(across), other.outside.span(across))
+        || !share(one.outside.heights(), other.outside.heights())
+    {
+        return None;
+    }
+    let (a, b) = (one.outside.span(axis), other.outside.span(axis));
+    if a.1 <= b.0 {
+        Some((one, other))
+    } else if b.1 <= a.0 {
+        Some((other, one))
+    } else {
+        None
+    }
+}
+
+fn between(low: &LaidPart, high: &LaidPart) -> Place {
+    Place::part(&low.name).detail(format!("to {}", high.name))
+}
+
+fn too_narrow(site: Site<'_>, low: &LaidPart, high: &LaidPart, gap: Length) -> Option<Finding> {
+    let style = site.laid.plan.style;
+    // As wide as a joint, it is one, and is filled as the work goes up.
+    if gap <= site.laid.plan.setting.joints.head.longest || gap >= HAND {
+        return None;
+    }
+    Some(Finding {
+        code: "gap-too-narrow",
+        severity: Severity::Warn,
+        place: between(low, high),
+        figure: format!(
+            "{} between the faces; a hand needs {}",
+            style.show(gap),
+            style.show(HAND)
+        ),
+        cause: "The joints on the inner faces cannot be pointed, and droppings bridge the gap."
+            .to_owned(),
+        remedy: format!(
+            "Open the gap to at least {}, or close it to one joint and build the parts as one.",
+            style.show(HAND)
+        ),
+        source: "common practice, no source",
+    })
+}
+
+/// Where parts stand at places of their own, what the joints add to their sizes is missing from the gap.
+fn eaten(
+    site: Site<'_>,
+    low: &LaidPart,
+    high: &LaidPart,
+    axis: Axis,
+    gap: Length,
+) -> Option<Finding> {
+    let plan = &site.laid.plan;
+    let style = plan.style;
+    let placed = plan.parts.get(&high.name)?;
+    let other = plan.parts.get(&low.name)?;
+    let asked = match (&placed.placement, &other.placement) {
+        (
+            Placement::Against {
+                relation,
+                gap: Some(asked),
+                other: against,
+                ..
+            },
+            _,
+        ) if *against == low.name && matches!(relation, Relation::RightOf | Relation::Behind) => {
+            asked_gap(*asked, site)
+        }
+        (
+            _,
+            Placement::Against {
+                relation,
+                gap: Some(asked),
+                other: against,
+                ..
+            },
+        ) if *against == high.name
+            && matches!(relation, Relation::LeftOf | Relation::InFrontOf) =>
+        {
+            asked_gap(*asked, site)
+        }
+        (Placement::At(..), Placement::At(..) | Placement::Origin)
+        | (Placement::Origin, Placement::At(..)) => {
+            let bare = bare_size(&other.part.shape, axis, low, site)?;
+            let (from, to) = low.outside.span(axis);
+            gap + (to - from) - bare
+        }
+        _ => return None,
+    };
+    let lost = asked - gap;
+    lost.is_positive().then(|| Finding {
+        code: "gap-eaten",
+        severity: Severity::Warn,
+        place: between(low, high),
+        figure: format!(
+            "{} is left of {}: joints and snapping take {}",
+            style.show(gap),
+            style.show(asked),
+            style.show(lost)
+        ),
+        cause: format!(
+            "Units without their joints would leave {}; laid with joints, \"{}\" is {} larger.",
+            style.show(asked),
+            low.name,
+            style.show(lost)
+        ),
+        remedy: format!(
+            "Place \"{}\" by relation with the gap you want, or move it by {}.",
+            high.name,
+            style.show(lost)
+        ),
+        source: "rule of joints: n units outside are n(L + j) − j",
+    })
+}
+
+fn asked_gap(size: Size, site: Site<'_>) -> Length {
+    match size {
+        Size::Length(length) => length,
+        Size::HalfUnits(halves) => {
+            let setting = &site.laid.plan.setting;
+            let joint = setting.joints.head.nominal;
+            Length::from_nm((setting.unit.length + joint).nm() * halves / 2) + joint
+        }
+    }
+}
+
+/// A chamber's size as one would add it up without joints, or as it was asked before snapping.
+fn bare_size(shape: &Shape, axis: Axis, part: &LaidPart, site: Site<'_>) -> Option<Length> {
+    let Shape::Chamber { across, deep } = shape else {
+        return None;
+    };
+    let Dimension { size, measure } = match axis {
+        Axis::X => *across,
+        Axis::Y => *deep,
+    };
+    let walls = match measure {
+        Measure::Outside => Length::ZERO,
+        Measure::Inside => part.thickness * 2,
+    };
+    Some(match size {
+        Size::Length(length) => length + walls,
+        Size::HalfUnits(halves) => {
+            Length::from_nm(site.laid.plan.setting.unit.length.nm() * halves / 2) + walls
+        }
+    })
+}

@@ -1,0 +1,39 @@
+//! One check a file. Each is a function from a site to findings, listed once here.
+
+mod breaches;
+mod duct_gauge;
+mod fire;
+mod gaps;
+mod green_headers;
+mod ground;
+mod lids;
+mod lintels;
+mod slender;
+mod unbridged;
+
+use super::{Finding, Site};
+
+/// A check.
+#[derive(Clone, Copy, Debug)]
+pub struct Check {
+    /// The codes it can report.
+    pub codes: &'static [&'static str],
+    /// What it looks for.
+    pub summary: &'static str,
+    /// Runs it.
+    pub run: fn(Site<'_>) -> Vec<Finding>,
+}
+
+/// Every check, in the order in which findings of one severity are listed.
+pub const CHECKS: &[Check] = &[
+    unbridged::CHECK,
+    lintels::CHECK,
+    green_headers::CHECK,
+    slender::CHECK,
+    breaches::CHECK,
+    duct_gauge::CHECK,
+    gaps::CHECK,
+    ground::CHECK,
+    lids::CHECK,
+    fire::CHECK,
+];

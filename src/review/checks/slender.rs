@@ -1,0 +1,117 @@
+use super::Check;
+use crate::layout::LaidPart;
+use crate::plan::{PartKind, Shape};
+use crate::quantity::Length;
+use crate::review::{Finding, Place, Severity, Site};
+
+/// Free-standing walls and piers too high for their thickness.
+pub(super) const CHECK: Check = Check {
+    codes: &["wall-too-high", "pier-too-high", "leaves-untied"],
+    summary: "Free-standing walls and piers against tabled heights.",
+    run,
+};
+
+/// Heights of free-standing walls by thickness in half units, mildest and most severe wind zone.
+/// Half-brick and one brick: Planning Portal (BRE leaflet values); 1 1/2 brick from memory.
+const HEIGHTS: &[(u32, i64, i64)] = &[(1, 525, 375), (2, 1450, 1075), (3, 2400, 1825)];
+/// A pier stands unsupported up to ten times its least side (IRC 2018 R606.7).
+const SOLID_PIER: i64 = 10;
+/// An unfilled hollow pier up to four times (IRC 2018 R606.7).
+const HOLLOW_PIER: i64 = 4;
+const PORTAL: &str =
+    "Planning Portal, garden walls (BRE leaflet values, zones 1 and 4); 1 1/2 brick from memory";
+
+fn run(site: Site<'_>) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for part in &site.laid.parts {
+        match part.kind {
+            PartKind::Wall => found.extend(wall(site, part)),
+            PartKind::Pier => found.extend(pier(site, part)),
+            PartKind::Chamber => {}
+        }
+        if part.leaves > 1 {
+            found.push(untied(part));
+        }
+    }
+    found
+}
+
+fn wall(site: Site<'_>, part: &LaidPart) -> Option<Finding> {
+    let style = site.laid.plan.style;
+    let closed =
+        site.laid.plan.parts.get(&part.name).is_some_and(
+            |placed| matches!(placed.part.shape, Shape::Wall { closed, .. } if closed),
+        );
+    // Walls that return to themselves brace one another.
+    if closed {
+        return None;
+    }
+    let (_, mild, severe) = HEIGHTS
+        .iter()
+        .rev()
+        .find(|(halves, ..)| *halves <= part.leaves)
+        .copied()
+        .unwrap_or((1, 525, 375));
+    let (mild, severe) = (Length::mm(mild), Length::mm(severe));
+    let height = part.outside.height;
+    let severity = if height > mild {
+        Severity::Stop
+    } else if height > severe {
+        Severity::Warn
+    } else {
+        return None;
+    };
+    Some(Finding {
+        code: "wall-too-high",
+        severity,
+        place: Place::part(&part.name),
+        figure: format!(
+            "{} high, {} thick; tabled {} in the mildest wind zone, {} in the most severe",
+            style.show(height),
+            style.show(part.thickness),
+            style.show(mild),
+            style.show(severe)
+        ),
+        cause: "Wind blows a free-standing wall over once it is too high for its thickness and weight.".to_owned(),
+        remedy: "Build it lower or thicker, give it returns, or have piers and footing designed for your site.".to_owned(),
+        source: PORTAL,
+    })
+}
+
+fn pier(site: Site<'_>, part: &LaidPart) -> Option<Finding> {
+    let style = site.laid.plan.style;
+    let least = part.outside.length.min(part.outside.width);
+    let hollow = part.inside.is_some() && !part.core.is_positive();
+    let times = if hollow { HOLLOW_PIER } else { SOLID_PIER };
+    let most = least * times;
+    (part.outside.height > most).then(|| Finding {
+        code: "pier-too-high",
+        severity: Severity::Stop,
+        place: Place::part(&part.name),
+        figure: format!(
+            "{} high; {times} times its least side is {}",
+            style.show(part.outside.height),
+            style.show(most)
+        ),
+        cause: "A slender pier buckles or is pushed over.".to_owned(),
+        remedy: if hollow {
+            "Fill its middle (core: \"concrete\"), build it lower, or make it wider.".to_owned()
+        } else {
+            "Build it lower, or make it wider.".to_owned()
+        },
+        source: "IRC 2018 R606.7",
+    })
+}
+
+fn untied(part: &LaidPart) -> Finding {
+    Finding {
+        code: "leaves-untied",
+        severity: Severity::Warn,
+        place: Place::part(&part.name),
+        figure: format!("{} leaves of stretchers side by side", part.leaves),
+        cause: "In stretcher bond nothing but the mortar between them holds the leaves together.".to_owned(),
+        remedy: "Build in wall ties across the leaves as the courses rise, and fill the joint between them."
+            .to_owned(),
+        source: "common practice, no source",
+    }
+}

@@ -1,0 +1,108 @@
+use super::Check;
+use crate::layout::{Axis, Piece, Void, VoidKind, VoidShape};
+use crate::quantity::Length;
+use crate::review::{Finding, Place, Severity, Site};
+
+/// Openings with no lintel that the units above do not bridge.
+pub(super) const CHECK: Check = Check {
+    codes: &["opening-not-bridged"],
+    summary: "Openings without a lintel that are wider than the units above can bridge.",
+    run,
+};
+
+fn run(site: Site<'_>) -> Vec<Finding> {
+    let laid = site.laid;
+    let mut found = Vec::new();
+    for void in laid.voids.iter().filter(|void| void.kind != VoidKind::Duct) {
+        let VoidShape::Box(opening) = void.shape else {
+            continue;
+        };
+        let carried = laid
+            .bodies
+            .iter()
+            .any(|body| body.part == void.part && body.name == void.name);
+        let Some(part) = laid.parts.get(void.part) else {
+            continue;
+        };
+        if carried {
+            continue;
+        }
+        let span = opening.span(void.axis);
+        let across = opening.span(void.axis.across());
+        let top = opening.heights().1;
+        let above: Vec<&Piece> = laid
+            .pieces_of(part)
+            .iter()
+            .filter(|piece| {
+                let cuboid = piece.cuboid();
+                let (from, to) = cuboid.span(void.axis);
+                let through = cuboid.span(void.axis.across());
+                cuboid.at.z == top
+                    && piece.along == void.axis
+                    && from < span.1
+                    && to > span.0
+                    && through.0 < across.1
+                    && through.1 > across.0
+            })
+            .collect();
+        let worst = above
+            .iter()
+            .filter_map(|piece| unsteady(piece, void.axis, span))
+            .max_by_key(|(severity, over)| (std::cmp::Reverse(*severity), *over));
+        if let Some((severity, over)) = worst {
+            found.push(finding(site, void, span, &part.name, severity, over));
+        }
+    }
+    found
+}
+
+/// How a piece over an opening fares, and how far it reaches over it: held at both ends it bridges; held at one
+/// end it tips once half of it hangs over, and lifts its tail from a quarter.
+fn unsteady(piece: &Piece, axis: Axis, span: (Length, Length)) -> Option<(Severity, Length)> {
+    let (from, to) = piece.cuboid().span(axis);
+    let length = to - from;
+    let (low, high) = (span.0 - from, to - span.1);
+    let over = to.min(span.1) - from.max(span.0);
+    match (low.is_positive(), high.is_positive()) {
+        (true, true) => None,
+        (false, false) => Some((Severity::Stop, over)),
+        _ if over * 2 >= length => Some((Severity::Stop, over)),
+        _ if over * 4 > length => Some((Severity::Warn, over)),
+        _ => None,
+    }
+}
+
+fn finding(
+    site: Site<'_>,
+    void: &Void,
+    span: (Length, Length),
+    part: &str,
+    severity: Severity,
+    over: Length,
+) -> Finding {
+    let style = site.laid.plan.style;
+    let (cause, remedy) = if severity == Severity::Stop {
+        (
+            "A unit over the opening rests on nothing, or on less than half of itself, and falls.",
+            "Give it a lintel (lintel: \"steel\"), or make it narrower than half a unit with a unit across it.",
+        )
+    } else {
+        (
+            "A unit over the opening is held at one end and lifts its tail while green.",
+            "Shift the opening so that a unit lies across it, prop it until set, or give it a lintel.",
+        )
+    };
+    Finding {
+        code: "opening-not-bridged",
+        severity,
+        place: Place::part(part).detail(format!("{}, {}", void.name, void.side.word())),
+        figure: format!(
+            "{} wide; a unit hangs {} over it",
+            style.show(span.1 - span.0),
+            style.show(over)
+        ),
+        cause: cause.to_owned(),
+        remedy: remedy.to_owned(),
+        source: "statics of a unit on its bed, no tension",
+    }
+}

@@ -1,0 +1,198 @@
+//! Things that are fitted into the brickwork, sized from the work as laid.
+
+use crate::layout::{Laid, LaidPart, Void, VoidKind, VoidShape};
+use crate::plan::{LintelKind, Placed, Side, SideRef, Size};
+use crate::quantity::Length;
+
+/// What is made to fit, where, and from what its size follows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fitting {
+    /// What it is.
+    pub what: String,
+    /// The part it goes into.
+    pub part: String,
+    /// How many of them.
+    pub count: u32,
+    /// Its size.
+    pub size: FittingSize,
+    /// How that follows from the brickwork, with the clearance taken.
+    pub why: String,
+}
+
+/// The size of a fitting.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FittingSize {
+    /// Flat: across and from front to back.
+    Flat(Length, Length),
+    /// Upright: wide and high.
+    Upright(Length, Length),
+    /// A bar, stone or precast piece: long, deep (through the wall), high.
+    Bar(Length, Length, Length),
+    /// A pipe: diameter and length.
+    Pipe(Length, Length),
+}
+
+/// All fittings of a plan, part by part.
+pub(super) fn all(laid: &Laid) -> Vec<Fitting> {
+    let mut found = Vec::new();
+    for (index, part) in laid.parts.iter().enumerate() {
+        let Some(placed) = laid.plan.parts.get(&part.name) else {
+            continue;
+        };
+        for void in laid.voids.iter().filter(|void| void.part == index) {
+            doors(laid, part, placed, void, &mut found);
+        }
+        lintels(laid, index, part, &mut found);
+        racks(laid, part, placed, &mut found);
+        grate(laid, part, placed, &mut found);
+    }
+    for duct in &laid.ducts {
+        let Some(asked) = laid.plan.ducts.get(duct.index) else {
+            continue;
+        };
+        let from = laid.part_name(duct.from).to_owned();
+        let why = if duct.to.is_some() {
+            format!(
+                "gap {} + walls {} + {} proud at each end",
+                duct.gap, duct.walls, duct.proud
+            )
+        } else {
+            format!("wall {} + {} proud at each end", duct.walls, duct.proud)
+        };
+        found.push(Fitting {
+            what: format!("pipe for {}", duct.name),
+            part: from,
+            count: 1,
+            size: FittingSize::Pipe(asked.diameter, duct.length),
+            why,
+        });
+    }
+    found
+}
+
+fn doors(laid: &Laid, part: &LaidPart, placed: &Placed, void: &Void, found: &mut Vec<Fitting>) {
+    let door = placed
+        .part
+        .openings
+        .iter()
+        .any(|opening| opening.door && opening.name == void.name);
+    let VoidShape::Box(cuboid) = void.shape else {
+        return;
+    };
+    if void.kind != VoidKind::Opening || !door {
+        return;
+    }
+    let (from, to) = cuboid.span(void.axis);
+    let (wide, high) = (to - from, cuboid.height);
+    let clear = laid.plan.clearances;
+    let frame = (wide - clear.frame * 2, high - clear.frame * 2);
+    let inset = (clear.frame_face + clear.leaf) * 2;
+    found.push(Fitting {
+        what: format!("frame for {}", void.name),
+        part: part.name.clone(),
+        count: 1,
+        size: FittingSize::Upright(frame.0, frame.1),
+        why: format!("opening {wide} × {high} less {} all round", clear.frame),
+    });
+    found.push(Fitting {
+        what: format!("leaf for {}", void.name),
+        part: part.name.clone(),
+        count: 1,
+        size: FittingSize::Upright(frame.0 - inset, frame.1 - inset),
+        why: format!(
+            "frame less its {} face and {} for heat, all round",
+            clear.frame_face, clear.leaf
+        ),
+    });
+}
+
+fn lintels(laid: &Laid, index: usize, part: &LaidPart, found: &mut Vec<Fitting>) {
+    for body in laid.bodies.iter().filter(|body| body.part == index) {
+        let (from, to) = body.cuboid.span(body.axis);
+        let through = body.cuboid.span(body.axis.across());
+        let what = match body.kind {
+            LintelKind::Steel => "steel bar over",
+            LintelKind::Stone => "stone lintel over",
+            LintelKind::Concrete => "concrete lintel over",
+        };
+        found.push(Fitting {
+            what: format!("{what} {}", body.name),
+            part: part.name.clone(),
+            count: 1,
+            size: FittingSize::Bar(to - from, through.1 - through.0, body.cuboid.height),
+            why: format!(
+                "opening {} + bearings {} and {}",
+                to - from - body.bearings.0 - body.bearings.1,
+                body.bearings.0,
+                body.bearings.1
+            ),
+        });
+    }
+}
+
+/// A rack for each pair of facing ledges in one course.
+fn racks(laid: &Laid, part: &LaidPart, placed: &Placed, found: &mut Vec<Fitting>) {
+    let Some(inside) = part.inside else { return };
+    let module = laid.plan.setting.unit.length + laid.plan.setting.joints.head.nominal;
+    let clear = laid.plan.clearances.rack;
+    for ledge in &placed.part.ledges {
+        let project = match ledge.project {
+            Size::HalfUnits(halves) => Length::from_nm(module.nm() * halves / 2),
+            Size::Length(length) => length,
+        };
+        let carries = |side: Side| ledge.sides.contains(&side);
+        let sideways = carries(Side::Left) && carries(Side::Right);
+        if !sideways && !(carries(Side::Front) && carries(Side::Back)) {
+            continue;
+        }
+        let size = (inside.length - clear * 2, inside.width - clear * 2);
+        let between = if sideways {
+            inside.length
+        } else {
+            inside.width
+        };
+        found.push(Fitting {
+            what: format!("rack on the ledge in course {}", ledge.course),
+            part: part.name.clone(),
+            count: 1,
+            size: FittingSize::Flat(size.0, size.1),
+            why: format!(
+                "inside {} × {} less {clear} at each end; bears {} each side, {} clear between the headers",
+                inside.length,
+                inside.width,
+                project - clear,
+                between - project * 2
+            ),
+        });
+    }
+}
+
+/// A grate for a chamber in which a fire burns.
+fn grate(laid: &Laid, part: &LaidPart, placed: &Placed, found: &mut Vec<Fitting>) {
+    let Some(inside) = part.inside else { return };
+    if !placed.part.fired {
+        return;
+    }
+    let clear = laid.plan.clearances.grate;
+    found.push(Fitting {
+        what: "grate".to_owned(),
+        part: part.name.clone(),
+        count: 1,
+        size: FittingSize::Flat(inside.length - clear * 2, inside.width - clear * 2),
+        why: format!(
+            "inside {} × {} less {clear} all round for heat",
+            inside.length, inside.width
+        ),
+    });
+}
+
+/// The words for where something is.
+impl SideRef {
+    /// Such as `front` or `leg 2`.
+    pub fn word(self) -> String {
+        match self {
+            SideRef::Side(side) => side.word().to_owned(),
+            SideRef::Leg(leg) => format!("leg {}", leg + 1),
+        }
+    }
+}

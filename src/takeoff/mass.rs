@@ -1,0 +1,126 @@
+use crate::layout::{Laid, Piece};
+use crate::masonry::{Catalogue, MasonryError};
+use crate::plan::LintelKind;
+use crate::quantity::{Mass, Pressure};
+
+/// What a part weighs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PartMass {
+    /// Its name.
+    pub name: String,
+    /// Units, bites and notches taken out.
+    pub units: Mass,
+    /// Mortar in its joints and frogs, hardened.
+    pub mortar: Mass,
+    /// Lintels.
+    pub lintels: Mass,
+    /// Lid and its bed, and a concrete core.
+    pub concrete: Mass,
+    /// All of it.
+    pub total: Mass,
+}
+
+/// What the whole weighs, and what the ground feels of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Masses {
+    /// Each part.
+    pub parts: Vec<PartMass>,
+    /// One unit.
+    pub unit: Mass,
+    /// The heaviest piece of each lid, by part name.
+    pub lid_pieces: Vec<(String, Mass)>,
+    /// Each lintel, in the order of [`Laid::bodies`].
+    pub lintels: Vec<Mass>,
+    /// The slab.
+    pub slab: Mass,
+    /// Parts and slab.
+    pub total: Mass,
+    /// On the ground under the slab.
+    pub pressure: Option<Pressure>,
+}
+
+/// Standard acceleration of gravity (ISO 80000-3).
+const GRAVITY: f64 = 9.806_65;
+
+impl Masses {
+    pub(super) fn of(laid: &Laid, catalogue: &Catalogue) -> Result<Masses, MasonryError> {
+        let density = |name: &str| catalogue.material(name).map(|material| material.density);
+        let mortar = density("mortar")?;
+        let concrete = density("concrete")?;
+        let steel = density("steel")?;
+        let stone = density("stone")?;
+        let unit = &laid.plan.setting.unit;
+        let solid = unit.solid_share();
+        let piece_mass = |piece: &Piece| laid.piece_volume(piece).mass(unit.density) * solid;
+        let lintel_masses: Vec<Mass> = laid
+            .bodies
+            .iter()
+            .map(|body| {
+                body.cuboid.volume().mass(match body.kind {
+                    LintelKind::Steel => steel,
+                    LintelKind::Stone => stone,
+                    LintelKind::Concrete => concrete,
+                })
+            })
+            .collect();
+        let mut parts = Vec::with_capacity(laid.parts.len());
+        for (index, part) in laid.parts.iter().enumerate() {
+            let units: Mass = laid.pieces_of(part).iter().map(piece_mass).sum();
+            let joints = (part.joints + part.hollows.frogs).mass(mortar);
+            let lintels: Mass = laid
+                .bodies
+                .iter()
+                .zip(&lintel_masses)
+                .filter(|(body, _)| body.part == index)
+                .map(|(_, mass)| *mass)
+                .sum();
+            let lids: Mass = laid
+                .lids
+                .iter()
+                .filter(|lid| lid.part == index)
+                .map(|lid| lid.volume.mass(concrete) + lid.bed.mass(mortar))
+                .sum();
+            let cast = lids + part.core.mass(concrete);
+            parts.push(PartMass {
+                name: part.name.clone(),
+                units,
+                mortar: joints,
+                lintels,
+                concrete: cast,
+                total: units + joints + lintels + cast,
+            });
+        }
+        let slab = laid
+            .slab
+            .map(|slab| slab.concrete.volume().mass(concrete))
+            .unwrap_or_default();
+        let total = parts.iter().map(|part| part.total).sum::<Mass>() + slab;
+        let pressure = laid.slab.and_then(|slab| {
+            let area = slab.concrete.length.times(slab.concrete.width).to_m2();
+            (area > 0.0)
+                .then(|| Pressure::from_pa(total.kg() * GRAVITY / area).ok())
+                .flatten()
+        });
+        let lid_pieces = laid
+            .lids
+            .iter()
+            .filter_map(|lid| {
+                let heaviest = lid
+                    .pieces
+                    .iter()
+                    .map(|piece| piece.volume().mass(concrete))
+                    .reduce(|a, b| if a >= b { a } else { b })?;
+                Some((laid.part_name(lid.part).to_owned(), heaviest))
+            })
+            .collect();
+        Ok(Masses {
+            parts,
+            unit: unit.mass(),
+            lid_pieces,
+            lintels: lintel_masses,
+            slab,
+            total,
+            pressure,
+        })
+    }
+}

@@ -1,0 +1,79 @@
+//! What to buy and what it weighs, read off the laid work.
+//!
+//! In: [`Laid`] work. Out: counts, a cutting plan, mortar, concrete, ground work, masses, and the sizes of what is
+//! fitted into the brickwork. Nothing is taken from wall areas; each share of waste is shown apart.
+
+mod concrete;
+mod cutting;
+mod fittings;
+mod mass;
+mod mortar;
+mod pieces;
+
+pub use concrete::{ConcreteItem, ConcreteNeed, GroundWork, WORKING_SPACE};
+pub use cutting::{CuttingPlan, Pattern, cutting_plan, least_units};
+pub use fittings::{Fitting, FittingSize};
+pub use mass::{Masses, PartMass};
+pub use mortar::{Bags, MortarNeed};
+pub use pieces::{PieceGroup, UnitCount};
+
+use crate::layout::Laid;
+use crate::masonry::{Catalogue, MasonryError};
+
+/// Everything to buy for a plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Takeoff {
+    /// Units, whole and cut.
+    pub units: UnitCount,
+    /// Pieces by what they are, longest first.
+    pub pieces: Vec<PieceGroup>,
+    /// How the cut pieces come out of whole units.
+    pub cutting: CuttingPlan,
+    /// Mortar.
+    pub mortar: MortarNeed,
+    /// Concrete.
+    pub concrete: ConcreteNeed,
+    /// Digging, base and forms, where there is a slab.
+    pub ground: Option<GroundWork>,
+    /// What is fitted into the brickwork.
+    pub fittings: Vec<Fitting>,
+    /// Masses.
+    pub masses: Masses,
+}
+
+impl Takeoff {
+    /// Reads everything off laid work.
+    ///
+    /// # Errors
+    /// When the catalogue lacks a material that the plan names.
+    pub fn of(laid: &Laid) -> Result<Takeoff, MasonryError> {
+        let catalogue = Catalogue::builtin()?;
+        let pieces = pieces::groups(laid);
+        let cutting = cutting::for_pieces(laid);
+        let units = UnitCount::of(laid, &cutting);
+        let mortar = MortarNeed::of(laid)?;
+        let concrete = ConcreteNeed::of(laid)?;
+        let ground = GroundWork::of(laid, catalogue)?;
+        let masses = Masses::of(laid, catalogue)?;
+        Ok(Takeoff {
+            units,
+            pieces,
+            cutting,
+            mortar,
+            concrete,
+            ground,
+            fittings: fittings::all(laid),
+            masses,
+        })
+    }
+}
+
+/// Whole things needed for an amount, each holding so much: rounded up, but not for what floating point left over.
+pub(crate) fn whole_count(amount: f64, each: f64) -> u64 {
+    /// A millionth of a bag is not a bag.
+    const CRUMB: f64 = 1e-6;
+    if amount <= 0.0 || each <= 0.0 {
+        return 0;
+    }
+    (amount / each - CRUMB).ceil().max(0.0) as u64
+}

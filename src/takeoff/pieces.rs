@@ -1,0 +1,95 @@
+use std::collections::BTreeMap;
+
+use super::{CuttingPlan, whole_count};
+use crate::layout::{Cut, Laid, Role};
+use crate::quantity::Length;
+
+/// How many units a plan takes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct UnitCount {
+    /// Catalogue name of the unit.
+    pub unit: String,
+    /// Pieces laid, whole and cut.
+    pub laid: u64,
+    /// Pieces laid whole; bites and notches are cut from these.
+    pub whole: u64,
+    /// Pieces cut to length.
+    pub cut: u64,
+    /// Whole pieces that get a round bite or a notch.
+    pub shaped: u64,
+    /// Units that are cut up.
+    pub cut_up: u64,
+    /// Units needed, whole and cut up.
+    pub net: u64,
+    /// Share added for waste.
+    pub waste_share: f64,
+    /// Units added for waste.
+    pub waste: u64,
+    /// Units to buy.
+    pub to_buy: u64,
+}
+
+impl UnitCount {
+    pub(super) fn of(laid: &Laid, cutting: &CuttingPlan) -> UnitCount {
+        let count = laid.pieces.len() as u64;
+        let cut = laid.pieces.iter().filter(|p| p.cut != Cut::Whole).count() as u64;
+        let shaped = laid.pieces.iter().filter(|p| p.shaping != 0).count() as u64;
+        let whole = count - cut;
+        let net = whole + cutting.units;
+        let waste_share = laid.plan.waste.units;
+        let to_buy = whole_count(net as f64 * (1.0 + waste_share), 1.0);
+        UnitCount {
+            unit: laid.plan.setting.unit.name.clone(),
+            laid: count,
+            whole,
+            cut,
+            shaped,
+            cut_up: cutting.units,
+            net,
+            waste_share,
+            waste: to_buy.saturating_sub(net),
+            to_buy,
+        }
+    }
+}
+
+/// Pieces that are alike.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PieceGroup {
+    /// What they do.
+    pub role: Role,
+    /// How they are cut.
+    pub cut: Cut,
+    /// How long they are.
+    pub length: Length,
+    /// `round bite` or `notch`, where they have one.
+    pub shaping: Option<&'static str>,
+    /// How many.
+    pub count: u64,
+}
+
+/// Groups the pieces of a plan: longest first, plain before shaped.
+pub(super) fn groups(laid: &Laid) -> Vec<PieceGroup> {
+    type Key = (std::cmp::Reverse<Length>, Role, Cut, Option<&'static str>);
+    let mut counts: BTreeMap<Key, u64> = BTreeMap::new();
+    for piece in &laid.pieces {
+        let shaping = laid.shaping(piece).map(crate::layout::Shaping::word);
+        let key = (
+            std::cmp::Reverse(piece.length),
+            piece.role,
+            piece.cut,
+            shaping,
+        );
+        *counts.entry(key).or_insert(0) += 1;
+    }
+    counts
+        .into_iter()
+        .map(|((length, role, cut, shaping), count)| PieceGroup {
+            role,
+            cut,
+            length: length.0,
+            shaping,
+            count,
+        })
+        .collect()
+}
