@@ -8,4 +8,5 @@ pub mod masonry;
 pub mod plan;
 pub mod quantity;
 pub mod review;
+pub mod sheet;
 pub mod takeoff;

@@ -1,0 +1,350 @@
+//! Laid work as JSON, and course by course as a table.
+
+use serde::Serialize;
+use serde_json::{Map, Value, json};
+
+use super::{Table, document};
+use crate::layout::{Axis, Cuboid, Cut, Finished, Laid, LaidPart, Piece, Shaping, Void, VoidShape};
+use crate::quantity::{Length, Volume};
+
+/// Version of the laid work's JSON.
+const LAID_SCHEMA: &str = "perpend.laid/1";
+
+#[derive(Serialize)]
+struct BoxJson {
+    x: f64,
+    y: f64,
+    z: f64,
+    length: f64,
+    width: f64,
+    height: f64,
+}
+
+#[derive(Serialize)]
+struct PieceJson<'a> {
+    part: &'a str,
+    course: u16,
+    leaf: u8,
+    role: &'static str,
+    unit: &'a str,
+    x: f64,
+    y: f64,
+    z: f64,
+    length: f64,
+    width: f64,
+    height: f64,
+    turn: u8,
+    run: &'static str,
+    cut: Option<CutJson>,
+    bites: Vec<Value>,
+    notch: Option<BoxJson>,
+    finished_ends: u8,
+}
+
+#[derive(Serialize)]
+struct CutJson {
+    kind: String,
+    length: f64,
+    finished: &'static str,
+}
+
+fn mm(length: Length) -> f64 {
+    length.to_mm()
+}
+
+fn box_json(cuboid: &Cuboid) -> BoxJson {
+    BoxJson {
+        x: mm(cuboid.at.x),
+        y: mm(cuboid.at.y),
+        z: mm(cuboid.at.z),
+        length: mm(cuboid.length),
+        width: mm(cuboid.width),
+        height: mm(cuboid.height),
+    }
+}
+
+/// Laid work as a JSON document: sizes and places in millimetres, volumes in cubic millimetres.
+///
+/// x, y, z is a piece's corner with the smallest coordinates; length, width and height are the piece's own, with
+/// its length along x for turn 0 and along y for turn 90.
+pub fn laid_json(laid: &Laid) -> Value {
+    let unit = &laid.plan.setting.unit;
+    let pieces: Vec<Value> = laid
+        .pieces
+        .iter()
+        .map(|piece| value(&piece_json(laid, piece)))
+        .collect();
+    let parts: Vec<Value> = laid
+        .parts
+        .iter()
+        .map(|part| part_json(laid, part))
+        .collect();
+    let bodies: Vec<Value> = laid
+        .bodies
+        .iter()
+        .map(|body| {
+            with(
+                &[
+                    ("part", json!(laid.part_name(body.part))),
+                    ("name", json!(body.name)),
+                    ("kind", json!(format!("{} lintel", body.kind.word()))),
+                ],
+                &box_json(&body.cuboid),
+            )
+        })
+        .collect();
+    let voids: Vec<Value> = laid
+        .voids
+        .iter()
+        .map(|void| void_json(laid, void))
+        .collect();
+    let breaches: Vec<Value> = laid
+        .breaches
+        .iter()
+        .map(|breach| {
+            json!({
+                "part": laid.part_name(breach.part),
+                "course": breach.course,
+                "code": breach.kind.code(),
+                "x": mm(breach.at.x),
+                "y": mm(breach.at.y),
+                "z": mm(breach.at.z),
+                "figure": mm(breach.figure),
+                "limit": mm(breach.limit),
+            })
+        })
+        .collect();
+    let slab = laid.slab.map(
+        |slab| json!({ "concrete": box_json(&slab.concrete), "subbase": box_json(&slab.subbase) }),
+    );
+    let lids: Vec<Value> = laid
+        .lids
+        .iter()
+        .map(|lid| {
+            json!({
+                "part": laid.part_name(lid.part),
+                "pieces": lid.pieces.iter().map(box_json).collect::<Vec<_>>(),
+                "volume_mm3": volume(lid.volume),
+            })
+        })
+        .collect();
+    document(
+        LAID_SCHEMA,
+        json!({
+            "unit_of_length": "mm",
+            "plan": laid.plan.name,
+            "units": [{
+                "name": unit.name,
+                "length": mm(unit.length),
+                "width": mm(unit.width),
+                "height": mm(unit.height),
+            }],
+            "parts": parts,
+            "pieces": pieces,
+            "bodies": bodies,
+            "voids": voids,
+            "breaches": breaches,
+            "slab": slab,
+            "lids": lids,
+        }),
+    )
+}
+
+fn value(json: &impl Serialize) -> Value {
+    serde_json::to_value(json).unwrap_or(Value::Null)
+}
+
+/// An object of some fields followed by those of another.
+fn with(fields: &[(&str, Value)], rest: &impl Serialize) -> Value {
+    let mut map = Map::new();
+    for (key, field) in fields {
+        map.insert((*key).to_owned(), field.clone());
+    }
+    if let Value::Object(rest) = value(rest) {
+        map.extend(rest);
+    }
+    Value::Object(map)
+}
+
+fn volume(volume: Volume) -> f64 {
+    volume.to_mm3()
+}
+
+fn part_json(laid: &Laid, part: &LaidPart) -> Value {
+    let setting = &laid.plan.setting;
+    let least_lap = setting
+        .bond
+        .least_lap(setting.unit.length)
+        .unwrap_or_default();
+    json!({
+        "name": part.name,
+        "kind": part.kind.word(),
+        "courses": part.courses,
+        "leaves": part.leaves,
+        "least_lap_mm": mm(least_lap),
+        "mortar_mm3": volume(part.joints),
+        "envelope": part.envelope.iter().map(box_json).collect::<Vec<_>>(),
+        "outside": box_json(&part.outside),
+        "inside": part.inside.as_ref().map(box_json),
+    })
+}
+
+fn piece_json<'a>(laid: &'a Laid, piece: &Piece) -> PieceJson<'a> {
+    let cut = (piece.cut != Cut::Whole).then(|| CutJson {
+        kind: piece.cut.word(),
+        length: mm(piece.length),
+        finished: match piece.finished {
+            Finished::Both => "both",
+            Finished::Low => "low",
+            Finished::High => "high",
+        },
+    });
+    let (bites, notch) = match laid.shaping(piece) {
+        Some(Shaping::Bites(bites, _)) => (
+            bites
+                .iter()
+                .map(|bite| {
+                    json!({
+                        "axis": bite.axis.word(),
+                        "centre": [mm(bite.across), mm(bite.z)],
+                        "radius": mm(bite.radius),
+                    })
+                })
+                .collect(),
+            None,
+        ),
+        Some(Shaping::Notch(notch)) => (Vec::new(), Some(box_json(notch))),
+        None => (Vec::new(), None),
+    };
+    let run = match piece.role {
+        crate::layout::Role::Stretcher => piece.along,
+        crate::layout::Role::Header => piece.along.across(),
+    };
+    PieceJson {
+        part: laid.part_name(usize::from(piece.part)),
+        course: piece.course,
+        leaf: piece.leaf,
+        role: piece.role.word(),
+        unit: &laid.plan.setting.unit.name,
+        x: mm(piece.at.x),
+        y: mm(piece.at.y),
+        z: mm(piece.at.z),
+        length: mm(piece.length),
+        width: mm(piece.width),
+        height: mm(piece.height),
+        turn: match piece.along {
+            Axis::X => 0,
+            Axis::Y => 90,
+        },
+        run: run.word(),
+        cut,
+        bites,
+        notch,
+        finished_ends: if piece.finished == Finished::Both {
+            2
+        } else {
+            1
+        },
+    }
+}
+
+fn void_json(laid: &Laid, void: &Void) -> Value {
+    let head = [
+        ("part", json!(laid.part_name(void.part))),
+        ("name", json!(void.name)),
+        ("kind", json!(void.kind.word())),
+    ];
+    match void.shape {
+        VoidShape::Box(cuboid) => {
+            let mut fields = head.to_vec();
+            fields.push(("shape", json!("box")));
+            with(&fields, &box_json(&cuboid))
+        }
+        VoidShape::Cylinder {
+            axis,
+            across,
+            z,
+            radius,
+            span,
+        } => with(
+            &head,
+            &json!({
+                "shape": "cylinder",
+                "axis": axis.word(),
+                "centre": [mm(across), mm(z)],
+                "radius": mm(radius),
+                "from": mm(span.0),
+                "to": mm(span.1),
+            }),
+        ),
+    }
+}
+
+/// Pieces by part and course: how many whole, how many cut, and what opens in each course.
+pub fn courses_table(laid: &Laid) -> Table {
+    let style = laid.plan.style;
+    let mut table = Table::new(
+        format!("laid work of {}", laid.plan.name),
+        &[
+            "part",
+            "#course",
+            "#top of unit",
+            "#whole",
+            "#cut",
+            "opens or carries",
+        ],
+    );
+    for (index, part) in laid.parts.iter().enumerate() {
+        let pieces = laid.pieces_of(part);
+        for course in (1..=part.courses).rev() {
+            let here = pieces
+                .iter()
+                .filter(|piece| u32::from(piece.course) == course);
+            let (mut whole, mut cut, mut top, mut headers) = (0, 0, Length::ZERO, 0);
+            for piece in here {
+                top = piece.at.z + piece.height;
+                headers += u32::from(piece.role == crate::layout::Role::Header);
+                if piece.cut == Cut::Whole {
+                    whole += 1;
+                } else {
+                    cut += 1;
+                }
+            }
+            let mut notes = open_in(laid, index, part, course);
+            if headers > 0 {
+                notes.push(format!("ledge of {headers} headers"));
+            }
+            table.row([
+                part.name.clone(),
+                course.to_string(),
+                style.show(top),
+                whole.to_string(),
+                cut.to_string(),
+                notes.join(", "),
+            ]);
+        }
+    }
+    table
+}
+
+/// Names of what is open in a course, each once.
+fn open_in(laid: &Laid, index: usize, part: &LaidPart, course: u32) -> Vec<String> {
+    let gauge = &laid.plan.setting.gauge;
+    let top = part.outside.at.z + gauge.top_of(course);
+    let bottom = top - laid.plan.setting.unit.height;
+    let mut names: Vec<String> = laid
+        .voids
+        .iter()
+        .filter(|void| void.part == index)
+        .filter(|void| {
+            let (low, high) = match void.shape {
+                VoidShape::Box(cuboid) => cuboid.heights(),
+                VoidShape::Cylinder { z, radius, .. } => (z - radius, z + radius),
+            };
+            low < top && high > bottom
+        })
+        .map(|void| format!("{} ({})", void.name, void.side.word()))
+        .collect();
+    names.dedup();
+    names
+}

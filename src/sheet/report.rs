@@ -1,0 +1,513 @@
+//! Reports as text.
+
+use std::fmt::Write as _;
+
+use super::Table;
+use crate::layout::{Axis, Cuboid, Laid};
+use crate::masonry::MaterialNeed;
+use crate::quantity::{Length, LengthStyle, Mass, Volume};
+use crate::review::{Review, Severity};
+use crate::takeoff::{FittingSize, Takeoff};
+
+fn percent(share: f64) -> String {
+    format!("{} %", (share * 1000.0).round() / 10.0)
+}
+
+fn size3(style: LengthStyle, cuboid: &Cuboid) -> String {
+    format!(
+        "{} × {} × {}",
+        style.show(cuboid.length),
+        style.show(cuboid.width),
+        style.show(cuboid.height)
+    )
+}
+
+/// What a plan is, in a few lines: parts with their real sizes, gaps, and what was asked against what it became.
+pub fn plan_summary(laid: &Laid) -> String {
+    let plan = &laid.plan;
+    let style = plan.style;
+    let setting = &plan.setting;
+    let mut out = String::new();
+    let _ = writeln!(
+        out,
+        "plan \"{}\": {} in {} bond, head joints {}, {}",
+        plan.name,
+        setting.unit.title,
+        setting.bond.name,
+        style.show(setting.joints.head.nominal),
+        gauge_words(style, laid)
+    );
+    let mut table = Table::new(
+        "",
+        &[
+            "part",
+            "kind",
+            "outside (across × deep × high)",
+            "inside",
+            "#courses",
+            "#pieces",
+        ],
+    );
+    for part in &laid.parts {
+        table.row([
+            part.name.clone(),
+            part.kind.word().to_owned(),
+            size3(style, &part.outside),
+            part.inside.as_ref().map_or_else(String::new, |inside| {
+                format!(
+                    "{} × {}",
+                    style.show(inside.length),
+                    style.show(inside.width)
+                )
+            }),
+            part.courses.to_string(),
+            part.pieces.len().to_string(),
+        ]);
+    }
+    out.push_str(&table.text());
+    for (low, high, gap) in gaps(laid) {
+        let _ = writeln!(out, "  gap {low} to {high}: {}", style.show(gap));
+    }
+    for part in &laid.parts {
+        for snapped in part.snapped.iter().filter(|s| s.asked != s.became) {
+            let _ = writeln!(
+                out,
+                "  {}: {} asked {}, became {} ({} {})",
+                part.name,
+                snapped.what,
+                style.show(snapped.asked),
+                style.show(snapped.became),
+                snapped.count,
+                if snapped.what == "height" {
+                    "courses"
+                } else {
+                    "units"
+                }
+            );
+        }
+    }
+    let _ = writeln!(
+        out,
+        "  highest point {} above the slab",
+        style.show(laid.height())
+    );
+    out
+}
+
+fn gauge_words(style: LengthStyle, laid: &Laid) -> String {
+    let gauge = laid.plan.setting.gauge;
+    if gauge.courses == 1 {
+        format!("courses rise {}", style.show(gauge.rise))
+    } else {
+        format!("{} courses rise {}", gauge.courses, style.show(gauge.rise))
+    }
+}
+
+/// Gaps between parts that face each other with nothing between their boxes.
+pub(crate) fn gaps(laid: &Laid) -> Vec<(String, String, Length)> {
+    let mut found = Vec::new();
+    for (index, one) in laid.parts.iter().enumerate() {
+        for other in laid.parts.iter().skip(index + 1) {
+            for axis in [Axis::X, Axis::Y] {
+                let share = |a: (Length, Length), b: (Length, Length)| a.0 < b.1 && b.0 < a.1;
+                let beside = share(
+                    one.outside.span(axis.across()),
+                    other.outside.span(axis.across()),
+                ) && share(one.outside.heights(), other.outside.heights());
+                let (a, b) = (one.outside.span(axis), other.outside.span(axis));
+                if !beside {
+                    continue;
+                }
+                if a.1 <= b.0 {
+                    found.push((one.name.clone(), other.name.clone(), b.0 - a.1));
+                } else if b.1 <= a.0 {
+                    found.push((other.name.clone(), one.name.clone(), a.0 - b.1));
+                }
+            }
+        }
+    }
+    found
+}
+
+/// Heights of the courses of a part above its base, for a gauge rod.
+pub fn gauge_table(laid: &Laid, courses: u32) -> Table {
+    let style = laid.plan.style;
+    let setting = &laid.plan.setting;
+    let mut table = Table::new("gauge rod", &["#course", "#bed", "#unit from", "#unit to"]);
+    let mut below = Length::ZERO;
+    for course in 1..=courses {
+        let top = setting.gauge.top_of(course);
+        let bottom = top - setting.unit.height;
+        table.row([
+            course.to_string(),
+            style.show(bottom - below),
+            style.show(bottom),
+            style.show(top),
+        ]);
+        below = top;
+    }
+    table
+}
+
+/// What to buy, as text.
+pub fn takeoff_text(laid: &Laid, takeoff: &Takeoff) -> String {
+    let plan = &laid.plan;
+    let style = plan.style;
+    let mut out = format!("TAKEOFF  {}\n\n", plan.name);
+    out.push_str(&units_text(laid, takeoff));
+    out.push('\n');
+    out.push_str(&mortar_text(style, takeoff, plan.mortar.powder_bag));
+    out.push('\n');
+    out.push_str(&concrete_text(style, takeoff, plan.concrete.powder_bag));
+    if let Some(ground) = &takeoff.ground {
+        let mut table = Table::new("\nGround", &["", ""]);
+        table.row([
+            "slab".to_owned(),
+            format!(
+                "{} × {}, {} thick",
+                style.show(ground.across),
+                style.show(ground.deep),
+                style.show(ground.depth)
+            ),
+        ]);
+        table.row([
+            "diagonal to square it".to_owned(),
+            style.show(ground.diagonal),
+        ]);
+        table.row([
+            "form boards".to_owned(),
+            format!(
+                "{} run, {} high",
+                style.show(ground.forms),
+                style.show(ground.form_height)
+            ),
+        ]);
+        table.row([
+            "hole".to_owned(),
+            format!(
+                "{} × {}, {} deep",
+                style.show(ground.hole.0),
+                style.show(ground.hole.1),
+                style.show(ground.hole.2)
+            ),
+        ]);
+        table.row(["dug, as it lies".to_owned(), style.show_volume(ground.dug)]);
+        table.row([
+            format!("heap, {} swell", percent(ground.swell)),
+            style.show_volume(ground.heap),
+        ]);
+        table.row([
+            "base, compacted".to_owned(),
+            format!(
+                "{}, {} thick",
+                style.show_volume(ground.subbase),
+                style.show(ground.subbase_depth)
+            ),
+        ]);
+        out.push_str(&table.text());
+    }
+    if !takeoff.fittings.is_empty() {
+        let mut table = Table::new("\nTo fit the brickwork", &["what", "part", "size", "from"]);
+        for fitting in &takeoff.fittings {
+            let size = match fitting.size {
+                FittingSize::Flat(across, deep) => {
+                    format!("{} × {}", style.show(across), style.show(deep))
+                }
+                FittingSize::Upright(wide, high) => {
+                    format!("{} wide × {} high", style.show(wide), style.show(high))
+                }
+                FittingSize::Bar(long, deep, high) => format!(
+                    "{} × {} × {}",
+                    style.show(long),
+                    style.show(deep),
+                    style.show(high)
+                ),
+                FittingSize::Pipe(diameter, long) => {
+                    format!("{} across, {} long", style.show(diameter), style.show(long))
+                }
+            };
+            table.row([
+                fitting.what.clone(),
+                fitting.part.clone(),
+                size,
+                fitting.why.clone(),
+            ]);
+        }
+        out.push_str(&table.text());
+    }
+    out.push('\n');
+    out.push_str(&mass_text(style, takeoff));
+    out
+}
+
+fn units_text(laid: &Laid, takeoff: &Takeoff) -> String {
+    let style = laid.plan.style;
+    let units = &takeoff.units;
+    let cutting = &takeoff.cutting;
+    let mut table = Table::new(
+        format!("Units: {} ({})", units.unit, laid.plan.setting.unit.title),
+        &["", "#", ""],
+    );
+    table.row([
+        "laid whole".to_owned(),
+        units.whole.to_string(),
+        if units.shaped > 0 {
+            format!(
+                "{} piece(s) in all get a round bite or a notch",
+                units.shaped
+            )
+        } else {
+            String::new()
+        },
+    ]);
+    table.row([
+        "cut up".to_owned(),
+        units.cut_up.to_string(),
+        format!(
+            "for {} cut pieces; no plan needs fewer than {}",
+            units.cut, cutting.least
+        ),
+    ]);
+    table.row(["needed".to_owned(), units.net.to_string(), String::new()]);
+    table.row([
+        format!("waste {}", percent(units.waste_share)),
+        units.waste.to_string(),
+        String::new(),
+    ]);
+    table.row(["to buy".to_owned(), units.to_buy.to_string(), String::new()]);
+    let mut out = table.text();
+    let mut pieces = Table::new("\nPieces", &["piece", "#length", "#count", "with"]);
+    for group in &takeoff.pieces {
+        pieces.row([
+            format!("{}, {}", group.role.word(), group.cut.word()),
+            style.show(group.length),
+            group.count.to_string(),
+            group.shaping.unwrap_or_default().to_owned(),
+        ]);
+    }
+    out.push_str(&pieces.text());
+    if !cutting.patterns.is_empty() {
+        let mut patterns = Table::new(
+            format!("\nCutting, blade {}", style.show(cutting.blade)),
+            &["#units", "cut each to"],
+        );
+        for pattern in &cutting.patterns {
+            let lengths: Vec<String> = pattern.lengths.iter().map(|l| style.show(*l)).collect();
+            patterns.row([pattern.units.to_string(), lengths.join(" + ")]);
+        }
+        out.push_str(&patterns.text());
+    }
+    out
+}
+
+fn material_rows(table: &mut Table, style: LengthStyle, needs: &[MaterialNeed], bag: Mass) {
+    for need in needs {
+        let bags = if need.ingredient.is_aggregate() {
+            String::new()
+        } else {
+            need.whole_bags(bag)
+                .map(|count| format!("{count} bags of {}", style.show_mass(bag)))
+                .unwrap_or_default()
+        };
+        table.row([
+            need.ingredient.title().to_owned(),
+            format!("{} loose", style.show_volume(need.loose_volume)),
+            format!("{} {bags}", style.show_mass(need.mass))
+                .trim_end()
+                .to_owned(),
+        ]);
+    }
+}
+
+fn mortar_text(style: LengthStyle, takeoff: &Takeoff, bag: Mass) -> String {
+    let mortar = &takeoff.mortar;
+    let mut table = Table::new(format!("Mortar {}", mortar.mix), &["", "#", ""]);
+    for (part, volume) in &mortar.joints {
+        table.row([
+            format!("joints of {part}"),
+            style.show_volume(*volume),
+            String::new(),
+        ]);
+    }
+    let mut some = |what: &str, volume: Volume, note: &str| {
+        if volume.is_positive() {
+            table.row([what.to_owned(), style.show_volume(volume), note.to_owned()]);
+        }
+    };
+    some("beds under lids", mortar.lid_beds, "");
+    some("frogs, laid up", mortar.frogs, "");
+    some("(open cores)", mortar.cores, "not filled, not counted");
+    table.row([
+        "net".to_owned(),
+        style.show_volume(mortar.net),
+        String::new(),
+    ]);
+    table.row([
+        format!("waste {}", percent(mortar.waste_share)),
+        style.show_volume(mortar.waste),
+        String::new(),
+    ]);
+    table.row([
+        "to make".to_owned(),
+        style.show_volume(mortar.total),
+        String::new(),
+    ]);
+    material_rows(&mut table, style, &mortar.materials, bag);
+    if let Some(bags) = &mortar.bags {
+        table.row([
+            "or ready-mixed".to_owned(),
+            format!("{} bags", bags.count),
+            format!(
+                "of {}, {} each",
+                style.show_mass(bags.mass),
+                style.show_volume(bags.yields)
+            ),
+        ]);
+    }
+    table.text()
+}
+
+fn concrete_text(style: LengthStyle, takeoff: &Takeoff, bag: Mass) -> String {
+    let concrete = &takeoff.concrete;
+    if concrete.items.is_empty() {
+        return String::new();
+    }
+    let mut table = Table::new("Concrete", &["", "#", ""]);
+    for item in &concrete.items {
+        table.row([
+            item.what.clone(),
+            style.show_volume(item.volume),
+            format!("{} bags with waste", item.bags),
+        ]);
+    }
+    table.row([
+        "net".to_owned(),
+        style.show_volume(concrete.net),
+        String::new(),
+    ]);
+    table.row([
+        format!("waste {}", percent(concrete.waste_share)),
+        style.show_volume(concrete.waste),
+        String::new(),
+    ]);
+    let bags = &concrete.bags;
+    table.row([
+        "to make".to_owned(),
+        style.show_volume(concrete.total),
+        format!(
+            "{} bags of {}, {} each",
+            bags.count,
+            style.show_mass(bags.mass),
+            style.show_volume(bags.yields)
+        ),
+    ]);
+    if let Some((mix, needs)) = &concrete.site_mix {
+        table.row([format!("or mixed {mix}"), String::new(), String::new()]);
+        material_rows(&mut table, style, needs, bag);
+    }
+    table.text()
+}
+
+fn mass_text(style: LengthStyle, takeoff: &Takeoff) -> String {
+    let masses = &takeoff.masses;
+    let mut table = Table::new(
+        "Mass",
+        &["", "#units", "#mortar", "#lintels", "#lid, core", "#total"],
+    );
+    for part in &masses.parts {
+        table.row([
+            part.name.clone(),
+            style.show_mass(part.units),
+            style.show_mass(part.mortar),
+            style.show_mass(part.lintels),
+            style.show_mass(part.concrete),
+            style.show_mass(part.total),
+        ]);
+    }
+    let blank = String::new;
+    table.row([
+        "slab".to_owned(),
+        blank(),
+        blank(),
+        blank(),
+        blank(),
+        style.show_mass(masses.slab),
+    ]);
+    table.row([
+        "all".to_owned(),
+        blank(),
+        blank(),
+        blank(),
+        blank(),
+        style.show_mass(masses.total),
+    ]);
+    let mut out = table.text();
+    if let (Some(pressure), Some(ground)) = (masses.pressure, &takeoff.ground) {
+        let bears = ground.bearing.map_or_else(
+            || "nothing may be presumed".to_owned(),
+            |bearing| format!("presumed {}", style.show_pressure(bearing)),
+        );
+        let _ = writeln!(
+            out,
+            "  under the slab {}; {}: {bears} ({})",
+            style.show_pressure(pressure),
+            ground.soil,
+            ground.bearing_source
+        );
+    }
+    out
+}
+
+/// Width at which the text of findings is wrapped.
+const WRAP: usize = 96;
+
+fn wrapped(out: &mut String, label: &str, text: &str) {
+    let indent = " ".repeat(11);
+    let mut line = format!("  {label:<9}");
+    for word in text.split_whitespace() {
+        if line.chars().count() + 1 + word.chars().count() > WRAP {
+            out.push_str(line.trim_end());
+            out.push('\n');
+            line.clone_from(&indent);
+        }
+        if !line.ends_with(' ') {
+            line.push(' ');
+        }
+        line.push_str(word);
+    }
+    out.push_str(line.trim_end());
+    out.push('\n');
+}
+
+/// What a beginner would get wrong, as text.
+pub fn review_text(laid: &Laid, review: &Review) -> String {
+    let mut out = format!(
+        "REVIEW  {}: {} stop, {} warn, {} note\n",
+        laid.plan.name,
+        review.count(Severity::Stop),
+        review.count(Severity::Warn),
+        review.count(Severity::Note)
+    );
+    for finding in &review.findings {
+        let _ = writeln!(
+            out,
+            "\n{}  {}  ({})",
+            finding.severity.word(),
+            finding.code,
+            finding.place
+        );
+        wrapped(&mut out, "figure", &finding.figure);
+        wrapped(&mut out, "cause", &finding.cause);
+        wrapped(&mut out, "remedy", &finding.remedy);
+        wrapped(&mut out, "source", finding.source);
+    }
+    out.push_str("\nCautions\n");
+    for caution in &review.cautions {
+        wrapped(
+            &mut out,
+            "-",
+            &format!("{}: {} [{}]", caution.hazard, caution.text, caution.source),
+        );
+    }
+    out
+}
