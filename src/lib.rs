@@ -5,3 +5,6 @@
 
 pub mod masonry;
 pub mod quantity;
+pub mod outside;
+pub mod script;
+pub mod shell;
