@@ -4,7 +4,7 @@
 #![forbid(unsafe_code)]
 
 pub mod masonry;
-pub mod quantity;
 pub mod outside;
+pub mod quantity;
 pub mod script;
 pub mod shell;

@@ -88,7 +88,10 @@ pub fn inner_path(name: &str) -> Result<PathBuf, OutsideError> {
     if name.trim().is_empty() {
         return refuse("is no file name");
     }
-    if name.chars().any(|c| c.is_control() || matches!(c, '\\' | ':')) {
+    if name
+        .chars()
+        .any(|c| c.is_control() || matches!(c, '\\' | ':'))
+    {
         return refuse("holds a character that file names do not take");
     }
     let mut path = PathBuf::new();
@@ -158,7 +161,10 @@ fn file_trouble(what: &str, path: &Path, error: &std::io::Error) -> OutsideError
         std::io::ErrorKind::PermissionDenied => "check who may read and write there",
         _ => "check the disk and the folder",
     };
-    OutsideError::new(format!("cannot {what} `{}`: {error}", path.display()), remedy)
+    OutsideError::new(
+        format!("cannot {what} `{}`: {error}", path.display()),
+        remedy,
+    )
 }
 
 fn print_line(mut stream: impl Write, text: &str) {
@@ -256,7 +262,8 @@ impl Outside for RealOutside {
 }
 
 fn script_stem(path: &Path) -> Option<String> {
-    (path.extension()? == "rhai").then(|| path.file_stem().map(|s| s.to_string_lossy().into_owned()))?
+    (path.extension()? == "rhai")
+        .then(|| path.file_stem().map(|s| s.to_string_lossy().into_owned()))?
 }
 
 /// A world in memory: scripts, what was printed, what was written.
@@ -367,7 +374,19 @@ mod tests {
     #[test]
     fn names_that_lead_out_are_refused() {
         for name in [
-            "", " ", "..", "../a", "a/../../b", "/etc/x", "a/", ".hidden", "a/.b", "a\\b", "c:x", "a\nb", ".",
+            "",
+            " ",
+            "..",
+            "../a",
+            "a/../../b",
+            "/etc/x",
+            "a/",
+            ".hidden",
+            "a/.b",
+            "a\\b",
+            "c:x",
+            "a\nb",
+            ".",
         ] {
             assert!(inner_path(name).is_err(), "{name:?} was taken");
         }

@@ -111,12 +111,29 @@ pub struct Parameter {
 impl Parameter {
     /// A parameter that must be given.
     pub const fn required(name: &'static str, wants: Want, meaning: &'static str) -> Self {
-        Self { name, wants, required: true, default: "", meaning }
+        Self {
+            name,
+            wants,
+            required: true,
+            default: "",
+            meaning,
+        }
     }
 
     /// A parameter that may be left out.
-    pub const fn optional(name: &'static str, wants: Want, default: &'static str, meaning: &'static str) -> Self {
-        Self { name, wants, required: false, default, meaning }
+    pub const fn optional(
+        name: &'static str,
+        wants: Want,
+        default: &'static str,
+        meaning: &'static str,
+    ) -> Self {
+        Self {
+            name,
+            wants,
+            required: false,
+            default,
+            meaning,
+        }
     }
 }
 
@@ -148,7 +165,9 @@ impl Declaration {
     pub fn signature(&self) -> String {
         let mut text = match self.kind {
             CallKind::Function => self.name.to_owned(),
-            CallKind::Method { of } | CallKind::Property { of } => format!("{}.{}", of.to_lowercase(), self.name),
+            CallKind::Method { of } | CallKind::Property { of } => {
+                format!("{}.{}", of.to_lowercase(), self.name)
+            }
         };
         if matches!(self.kind, CallKind::Property { .. }) {
             return text;
@@ -156,15 +175,28 @@ impl Declaration {
         let mut parts: Vec<String> = self
             .positional
             .iter()
-            .map(|p| if p.required { p.name.to_owned() } else { format!("[{}]", p.name) })
+            .map(|p| {
+                if p.required {
+                    p.name.to_owned()
+                } else {
+                    format!("[{}]", p.name)
+                }
+            })
             .collect();
         if !self.options.is_empty() {
-            let needed: Vec<&str> = self.options.iter().filter(|o| o.required).map(|o| o.name).collect();
-            parts.push(match (needed.is_empty(), needed.len() == self.options.len()) {
-                (true, _) => "[#{ ... }]".to_owned(),
-                (false, true) => format!("#{{ {} }}", needed.join(", ")),
-                (false, false) => format!("#{{ {}, ... }}", needed.join(", ")),
-            });
+            let needed: Vec<&str> = self
+                .options
+                .iter()
+                .filter(|o| o.required)
+                .map(|o| o.name)
+                .collect();
+            parts.push(
+                match (needed.is_empty(), needed.len() == self.options.len()) {
+                    (true, _) => "[#{ ... }]".to_owned(),
+                    (false, true) => format!("#{{ {} }}", needed.join(", ")),
+                    (false, false) => format!("#{{ {}, ... }}", needed.join(", ")),
+                },
+            );
         }
         let _ = write!(text, "({})", parts.join(", "));
         text
@@ -172,7 +204,10 @@ impl Declaration {
 
     /// The parameter or option of this name.
     pub fn parameter(&self, name: &str) -> Option<&'static Parameter> {
-        self.positional.iter().chain(self.options).find(|p| p.name == name)
+        self.positional
+            .iter()
+            .chain(self.options)
+            .find(|p| p.name == name)
     }
 
     /// The keys of the option map in their declared order.
@@ -267,9 +302,11 @@ impl Want {
             Self::Number => "a number".to_owned(),
             Self::NumberFrom(least, most) => format!("a number from {least} to {most}"),
             Self::WholeNumber => "a whole number".to_owned(),
-            Self::WholeFrom(least, most) if *most == i64::MAX => format!("a whole number, {least} or more"),
+            Self::WholeFrom(least, most) if *most == i64::MAX => {
+                format!("a whole number, {least} or more")
+            }
             Self::WholeFrom(least, most) => format!("a whole number from {least} to {most}"),
-            Self::Text => "a text, such as \"door\"".to_owned(),
+            Self::Text => "a text in quotes".to_owned(),
             Self::Flag => "true or false".to_owned(),
             Self::Word(words) => match words {
                 [one] => format!("\"{one}\""),
@@ -283,7 +320,8 @@ impl Want {
             Self::Function => "a function, such as |x| x + 1".to_owned(),
             Self::Value(name) => vocabulary.phrase_of(name),
             Self::AnyOf(wants) => {
-                let parts: Vec<String> = wants.iter().map(|want| want.describe(vocabulary)).collect();
+                let parts: Vec<String> =
+                    wants.iter().map(|want| want.describe(vocabulary)).collect();
                 parts.join(", or ")
             }
             Self::Anything => "a value".to_owned(),
@@ -313,7 +351,11 @@ impl Want {
             Self::Map => "option map".into(),
             Self::Function => "function".into(),
             Self::Value(name) => name.to_lowercase(),
-            Self::AnyOf(wants) => wants.iter().map(Self::short).collect::<Vec<_>>().join(" or "),
+            Self::AnyOf(wants) => wants
+                .iter()
+                .map(Self::short)
+                .collect::<Vec<_>>()
+                .join(" or "),
             Self::Anything => "anything".into(),
         }
     }
@@ -341,19 +383,24 @@ impl Want {
     ///
     /// # Errors
     /// Says what was wanted and what is there.
-    pub fn check(&self, value: &Dynamic, vocabulary: &Vocabulary) -> Result<(), Mismatch> {
-        let miss = || Mismatch {
-            wanted: self.describe(vocabulary),
-            got: vocabulary.describe(value),
-            remedy: self.remedy(value),
-            element: None,
-            unknown_word: false,
-            out_of_range: false,
+    pub fn check(&self, value: &Dynamic, vocabulary: &Vocabulary) -> Result<(), Box<Mismatch>> {
+        let miss = || -> Box<Mismatch> {
+            Box::new(Mismatch {
+                wanted: self.describe(vocabulary),
+                got: vocabulary.describe(value),
+                remedy: self.remedy(value),
+                element: None,
+                unknown_word: false,
+                out_of_range: false,
+            })
         };
         let fine = |right: bool| if right { Ok(()) } else { Err(miss()) };
         let range = |kind: bool, inside: bool| match (kind, inside) {
             (true, true) => Ok(()),
-            (kind, _) => Err(Mismatch { out_of_range: kind, ..miss() }),
+            (kind, _) => Err(Box::new(Mismatch {
+                out_of_range: kind,
+                ..*miss()
+            })),
         };
         match self {
             Self::Length => fine(value.is::<Length>()),
@@ -367,24 +414,30 @@ impl Want {
             Self::Number => fine(number(value).is_some()),
             Self::NumberFrom(least, most) => {
                 let n = number(value);
-                range(n.is_some(), n.is_some_and(|n| (*least..=*most).contains(&n)))
+                range(
+                    n.is_some(),
+                    n.is_some_and(|n| (*least..=*most).contains(&n)),
+                )
             }
             Self::WholeNumber => fine(whole(value).is_some()),
             Self::WholeFrom(least, most) => {
                 let n = whole(value);
-                range(n.is_some(), n.is_some_and(|n| (*least..=*most).contains(&n)))
+                range(
+                    n.is_some(),
+                    n.is_some_and(|n| (*least..=*most).contains(&n)),
+                )
             }
             Self::Text => fine(value.is_string()),
             Self::Flag => fine(value.is_bool()),
             Self::Word(words) => match value.read_lock::<rhai::ImmutableString>() {
                 None => Err(miss()),
                 Some(word) if words.contains(&word.as_str()) => Ok(()),
-                Some(word) => Err(Mismatch {
+                Some(word) => Err(Box::new(Mismatch {
                     unknown_word: true,
                     remedy: super::nearest::nearest(&word, words.iter().copied())
                         .map(|near| format!("did you mean \"{near}\"?")),
-                    ..miss()
-                }),
+                    ..*miss()
+                })),
             },
             Self::Size => fine(value.is::<Length>() || number(value).is_some()),
             Self::Pair(inner) => list(inner, value, Some(2), vocabulary, &miss),
@@ -400,8 +453,14 @@ impl Want {
 
     /// What to write instead, where the mistake is a usual one.
     fn remedy(&self, value: &Dynamic) -> Option<String> {
-        let shown = if value.is_int() { value.to_string() } else { super::vocabulary::show_number(number(value)?) };
-        let shown = shown.strip_suffix(".0").unwrap_or(&shown);
+        if value.is_char() && matches!(self, Self::Text | Self::Word(_)) {
+            return Some("texts stand between double quotes or back-ticks".to_owned());
+        }
+        let shown = if value.is_int() {
+            value.to_string()
+        } else {
+            super::vocabulary::show_number(number(value)?)
+        };
         Some(match self {
             Self::Length => format!("write {shown}.mm or {shown}.inch"),
             Self::Area => format!("write {shown}.m2 or {shown}.ft2"),
@@ -423,16 +482,24 @@ fn list(
     value: &Dynamic,
     length: Option<usize>,
     vocabulary: &Vocabulary,
-    miss: &dyn Fn() -> Mismatch,
-) -> Result<(), Mismatch> {
+    miss: &dyn Fn() -> Box<Mismatch>,
+) -> Result<(), Box<Mismatch>> {
     let Some(items) = value.read_lock::<rhai::Array>() else {
         return Err(miss());
     };
     if length.is_some_and(|length| length != items.len()) {
-        return Err(Mismatch { got: format!("a list of {}", items.len()), ..miss() });
+        return Err(Box::new(Mismatch {
+            got: format!("a list of {}", items.len()),
+            ..*miss()
+        }));
     }
     for (at, item) in items.iter().enumerate() {
-        inner.check(item, vocabulary).map_err(|wrong| Mismatch { element: Some(at), ..wrong })?;
+        inner.check(item, vocabulary).map_err(|wrong| {
+            Box::new(Mismatch {
+                element: Some(at),
+                ..*wrong
+            })
+        })?;
     }
     Ok(())
 }
@@ -441,8 +508,8 @@ fn any_of(
     wants: &[Want],
     value: &Dynamic,
     vocabulary: &Vocabulary,
-    miss: &dyn Fn() -> Mismatch,
-) -> Result<(), Mismatch> {
+    miss: &dyn Fn() -> Box<Mismatch>,
+) -> Result<(), Box<Mismatch>> {
     let mut nearer = None;
     let mut remedies = Vec::new();
     for want in wants {
@@ -455,12 +522,20 @@ fn any_of(
             Err(wrong) => remedies.extend(wrong.remedy),
         }
     }
-    Err(nearer.unwrap_or_else(|| Mismatch { remedy: remedies.into_iter().next(), ..miss() }))
+    Err(nearer.unwrap_or_else(|| {
+        Box::new(Mismatch {
+            remedy: remedies.into_iter().next(),
+            ..*miss()
+        })
+    }))
 }
 
 /// A finite number of either kind.
 pub(super) fn number(value: &Dynamic) -> Option<f64> {
-    let n = value.as_float().ok().or_else(|| value.as_int().ok().map(|n| n as f64))?;
+    let n = value
+        .as_float()
+        .ok()
+        .or_else(|| value.as_int().ok().map(|n| n as f64))?;
     n.is_finite().then_some(n)
 }
 
@@ -493,8 +568,16 @@ type Checked<R> = Result<R, Fault>;
 
 impl<'e> Registry<'e> {
     /// A registry that writes into `engine` and `vocabulary`.
-    pub fn new(engine: &'e mut Engine, vocabulary: Rc<Vocabulary>, outside: Rc<dyn Outside>) -> Self {
-        Self { engine, vocabulary, outside }
+    pub fn new(
+        engine: &'e mut Engine,
+        vocabulary: Rc<Vocabulary>,
+        outside: Rc<dyn Outside>,
+    ) -> Self {
+        Self {
+            engine,
+            vocabulary,
+            outside,
+        }
     }
 
     /// The engine, for what has no declaration (operators, iterators).
@@ -523,8 +606,10 @@ impl<'e> Registry<'e> {
         self.engine.register_type_with_name::<T>(name);
         self.vocabulary.name_type(name, phrase, show.clone());
         let shown = show.clone();
-        self.engine.register_fn("to_string", move |value: &mut T| show(value));
-        self.engine.register_fn("to_debug", move |value: &mut T| shown(value));
+        self.engine
+            .register_fn("to_string", move |value: &mut T| show(value));
+        self.engine
+            .register_fn("to_debug", move |value: &mut T| shown(value));
         super::operators::refuse_unlike::<T>(self.engine, &self.vocabulary);
     }
 
@@ -535,15 +620,20 @@ impl<'e> Registry<'e> {
         body: impl Fn(&Call) -> Checked<R> + 'static,
     ) {
         self.vocabulary.declare(declaration);
-        let body: Rc<dyn Fn(&Call) -> Checked<R>> = Rc::new(body);
+        let body = Rc::new(body);
         let most = declaration.positional.len() + usize::from(!declaration.options.is_empty());
         for count in 0..=most {
             let (body, vocabulary) = (Rc::clone(&body), self.vocabulary());
             let types = vec![TypeId::of::<Dynamic>(); count];
-            self.engine.register_raw_fn(declaration.name, types, move |context: NativeCallContext, args: &mut [&mut Dynamic]| {
-                let given: Vec<Dynamic> = args.iter_mut().map(|arg| arg.flatten_clone()).collect();
-                run(declaration, &vocabulary, &context, given, |call| body(call))
-            });
+            self.engine.register_raw_fn(
+                declaration.name,
+                types,
+                move |context: NativeCallContext, args: &mut [&mut Dynamic]| {
+                    let given: Vec<Dynamic> =
+                        args.iter_mut().map(|arg| arg.flatten_clone()).collect();
+                    run(declaration, &vocabulary, &context, given, |call| body(call))
+                },
+            );
         }
     }
 
@@ -554,21 +644,37 @@ impl<'e> Registry<'e> {
         body: impl Fn(&Call, T) -> Checked<R> + 'static,
     ) {
         self.vocabulary.declare(declaration);
-        let body: Rc<dyn Fn(&Call, T) -> Checked<R>> = Rc::new(body);
+        let body = Rc::new(body);
         let most = declaration.positional.len() + usize::from(!declaration.options.is_empty());
         for count in 0..=most {
             let (body, vocabulary) = (Rc::clone(&body), self.vocabulary());
             let mut types = vec![TypeId::of::<T>()];
             types.resize(count + 1, TypeId::of::<Dynamic>());
-            self.engine.register_raw_fn(declaration.name, types, move |context: NativeCallContext, args: &mut [&mut Dynamic]| {
-                let mut given = args.iter_mut().map(|arg| arg.flatten_clone());
-                let receiver = given.next().and_then(Dynamic::try_cast::<T>);
-                let given: Vec<Dynamic> = given.collect();
-                run(declaration, &vocabulary, &context, given, |call| match receiver {
-                    Some(receiver) => body(call, receiver),
-                    None => Err(Fault::new("internal-fault", format!("`{}` was called on another kind of value", declaration.name))),
-                })
-            });
+            self.engine.register_raw_fn(
+                declaration.name,
+                types,
+                move |context: NativeCallContext, args: &mut [&mut Dynamic]| {
+                    let mut given = args.iter_mut().map(|arg| arg.flatten_clone());
+                    let receiver = given.next().and_then(Dynamic::try_cast::<T>);
+                    let given: Vec<Dynamic> = given.collect();
+                    run(
+                        declaration,
+                        &vocabulary,
+                        &context,
+                        given,
+                        |call| match receiver {
+                            Some(receiver) => body(call, receiver),
+                            None => Err(Fault::new(
+                                "internal-fault",
+                                format!(
+                                    "`{}` was called on another kind of value",
+                                    declaration.name
+                                ),
+                            )),
+                        },
+                    )
+                },
+            );
         }
     }
 
@@ -582,14 +688,20 @@ impl<'e> Registry<'e> {
         self.engine.register_get(
             declaration.name,
             move |context: NativeCallContext, this: &mut T| -> Result<R, Box<EvalAltResult>> {
-                body(this).map_err(|fault| Faults::one(declaration.name, fault).into_error(context.call_position()))
+                body(this).map_err(|fault| {
+                    Faults::one(declaration.name, fault).into_error(context.call_position())
+                })
             },
         );
     }
 
     /// Declares a function that is registered by hand, because it shares its name with one of the
     /// engine's own and needs exact types.
-    pub fn by_hand(&mut self, declaration: &'static Declaration, register: impl FnOnce(&mut Engine)) {
+    pub fn by_hand(
+        &mut self,
+        declaration: &'static Declaration,
+        register: impl FnOnce(&mut Engine),
+    ) {
         self.vocabulary.declare(declaration);
         register(self.engine);
     }
@@ -604,7 +716,8 @@ fn run<R: Any + Clone>(
     body: impl FnOnce(&Call) -> Checked<R>,
 ) -> Result<Dynamic, Box<EvalAltResult>> {
     let at = context.call_position();
-    let call = Call::check(declaration, vocabulary, given).map_err(|faults| faults.into_error(at))?;
+    let call =
+        Call::check(declaration, vocabulary, given).map_err(|faults| faults.into_error(at))?;
     body(&call)
         .map(Dynamic::from)
         .map_err(|fault| Faults::one(declaration.name, call.place(fault)).into_error(at))
@@ -612,5 +725,7 @@ fn run<R: Any + Clone>(
 
 pub(super) fn options_expected(declaration: &Declaration, at: usize, value: &Dynamic) -> bool {
     let positional = declaration.positional.get(at);
-    !declaration.options.is_empty() && value.is::<Map>() && positional.is_none_or(|p| !p.wants.takes_map())
+    !declaration.options.is_empty()
+        && value.is::<Map>()
+        && positional.is_none_or(|p| !p.wants.takes_map())
 }

@@ -116,15 +116,27 @@ impl Diagnostic {
 
     /// The plain text, with the source line underlined.
     pub fn render(&self, sources: &Sources) -> String {
-        let mut text = format!("{}[{}]: {}", self.severity.word(), self.code, indented(&self.message, "    "));
+        let mut text = format!(
+            "{}[{}]: {}",
+            self.severity.word(),
+            self.code,
+            indented(&self.message, "    ")
+        );
         let labels: Vec<&Label> = self.labels.iter().collect();
-        let numbers = self.primary.iter().chain(labels.iter().map(|label| &label.span)).map(|span| span.line);
+        let numbers = self
+            .primary
+            .iter()
+            .chain(labels.iter().map(|label| &label.span))
+            .map(|span| span.line);
         let gutter = numbers.max().unwrap_or(0).to_string().len();
         if let Some(span) = &self.primary {
             excerpt(&mut text, span, None, sources, gutter);
         }
         for label in labels {
             excerpt(&mut text, &label.span, Some(&label.text), sources, gutter);
+        }
+        if !self.remedy.is_empty() && self.primary.is_some() {
+            let _ = write!(text, "\n{:gutter$} |", "");
         }
         for remedy in &self.remedy {
             let hang = " ".repeat(gutter + 3);
@@ -135,7 +147,11 @@ impl Diagnostic {
         for frame in self.trace.iter().rev().take(FRAMES_SHOWN) {
             let _ = write!(text, "\n{:gutter$} : in {}", "", frame.what);
             if let Some(span) = &frame.called_at {
-                let _ = write!(text, ", called at {}:{}:{}", span.source, span.line, span.column);
+                let _ = write!(
+                    text,
+                    ", called at {}:{}:{}",
+                    span.source, span.line, span.column
+                );
             }
         }
         if hidden > 0 {
@@ -151,27 +167,48 @@ fn indented(text: &str, hang: &str) -> String {
 }
 
 fn excerpt(text: &mut String, span: &Span, remark: Option<&str>, sources: &Sources, gutter: usize) {
-    let _ = write!(text, "\n{:gutter$}--> {}:{}:{}", "", span.source, span.line, span.column);
+    let _ = write!(
+        text,
+        "\n{:gutter$}--> {}:{}:{}",
+        "", span.source, span.line, span.column
+    );
     let Some(line) = sources.line(&span.source, span.line) else {
         return;
     };
     let (line, column) = window(&line, span.column);
     let room = line.chars().count().saturating_sub(column - 1).max(1);
     let carets = "^".repeat(span.length.clamp(1, room));
-    let remark = remark.map(|remark| format!(" {remark}")).unwrap_or_default();
-    let _ = write!(text, "\n{:gutter$} |\n{:>gutter$} | {line}\n{:gutter$} | {}{carets}{remark}", "", span.line, "", " ".repeat(column - 1));
-    let _ = write!(text, "\n{:gutter$} |", "");
+    let remark = remark
+        .map(|remark| format!(" {remark}"))
+        .unwrap_or_default();
+    let _ = write!(
+        text,
+        "\n{:gutter$} |\n{:>gutter$} | {line}\n{:gutter$} | {}{carets}{remark}",
+        "",
+        span.line,
+        "",
+        " ".repeat(column - 1)
+    );
 }
 
 /// A line as it is shown: no control characters, and only the part round the place where it is long.
 fn window(line: &str, column: usize) -> (String, usize) {
-    let clean: Vec<char> = line.trim_end().chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    let clean: Vec<char> = line
+        .trim_end()
+        .chars()
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect();
     let column = column.max(1);
     if clean.len() <= LINE_SHOWN {
         return (clean.into_iter().collect(), column);
     }
-    let start = column.saturating_sub(LINE_SHOWN / 2).min(clean.len() - LINE_SHOWN);
-    (clean.into_iter().skip(start).take(LINE_SHOWN).collect(), column.saturating_sub(start).max(1))
+    let start = column
+        .saturating_sub(LINE_SHOWN / 2)
+        .min(clean.len() - LINE_SHOWN);
+    (
+        clean.into_iter().skip(start).take(LINE_SHOWN).collect(),
+        column.saturating_sub(start).max(1),
+    )
 }
 
 /// Several diagnostics as one JSON document.
@@ -199,7 +236,10 @@ impl Sources {
 
     /// Keeps a source under its name.
     pub fn add(&self, name: &str, text: &str) {
-        let source = Source { text: text.into(), tree: None };
+        let source = Source {
+            text: text.into(),
+            tree: None,
+        };
         self.by_name.borrow_mut().insert(name.to_owned(), source);
     }
 
@@ -212,22 +252,26 @@ impl Sources {
 
     /// The text of a source.
     pub fn text(&self, name: &str) -> Option<Rc<str>> {
-        self.by_name.borrow().get(name).map(|source| Rc::clone(&source.text))
+        self.by_name
+            .borrow()
+            .get(name)
+            .map(|source| Rc::clone(&source.text))
     }
 
     pub(super) fn tree(&self, name: &str) -> Option<rhai::AST> {
-        self.by_name.borrow().get(name).and_then(|source| source.tree.clone())
+        self.by_name
+            .borrow()
+            .get(name)
+            .and_then(|source| source.tree.clone())
     }
 
     /// One line of a source, counted from 1.
     pub fn line(&self, name: &str, line: usize) -> Option<String> {
         let text = self.text(name)?;
         // A place after the last line end belongs to an empty line.
-        text.split('\n').nth(line.checked_sub(1)?).map(str::to_owned)
-    }
-
-    pub(super) fn forget(&self, names: impl Fn(&str) -> bool) {
-        self.by_name.borrow_mut().retain(|name, _| !names(name));
+        text.split('\n')
+            .nth(line.checked_sub(1)?)
+            .map(str::to_owned)
     }
 }
 
@@ -239,8 +283,15 @@ mod tests {
     fn an_excerpt_underlines_the_place() {
         let sources = Sources::new();
         sources.add("a.rhai", "let x = 1;\n\tlet y = bad;\n");
-        let span = Span { source: "a.rhai".into(), line: 2, column: 10, length: 3 };
-        let diagnostic = Diagnostic::error("unknown-name", "there is no `bad`").at(Some(span)).remedy("did you mean `bat`?");
+        let span = Span {
+            source: "a.rhai".into(),
+            line: 2,
+            column: 10,
+            length: 3,
+        };
+        let diagnostic = Diagnostic::error("unknown-name", "there is no `bad`")
+            .at(Some(span))
+            .remedy("did you mean `bat`?");
         assert_eq!(
             diagnostic.render(&sources),
             "error[unknown-name]: there is no `bad`\n --> a.rhai:2:10\n  |\n2 |  let y = bad;\n  |          ^^^\n  |\n  = did you mean `bat`?"
@@ -254,8 +305,17 @@ mod tests {
     fn a_long_line_is_cut_round_the_place() {
         let sources = Sources::new();
         sources.add("a", &"x".repeat(1000));
-        let span = Span { source: "a".into(), line: 1, column: 900, length: 4 };
+        let span = Span {
+            source: "a".into(),
+            line: 1,
+            column: 900,
+            length: 4,
+        };
         let text = Diagnostic::error("c", "m").at(Some(span)).render(&sources);
-        assert!(text.lines().all(|line| line.chars().count() < LINE_SHOWN + 8), "{text}");
+        assert!(
+            text.lines()
+                .all(|line| line.chars().count() < LINE_SHOWN + 8),
+            "{text}"
+        );
     }
 }

@@ -57,22 +57,35 @@ impl Default for Limits {
             array: 20_000,
             map: 5_000,
             modules: 100,
-            wall_clock: Duration::from_secs(120),
+            wall_clock: Duration::from_mins(2),
         }
     }
 }
 
 impl Limits {
     /// Names of the limits, as [`Limits::set`] takes them.
-    pub const NAMES: [&'static str; 8] =
-        ["operations", "call_levels", "expression_depth", "string", "array", "map", "modules", "wall_clock"];
+    pub const NAMES: [&'static str; 8] = [
+        "operations",
+        "call_levels",
+        "expression_depth",
+        "string",
+        "array",
+        "map",
+        "modules",
+        "wall_clock",
+    ];
 
     /// Sets one limit from its name and a whole number (seconds for `wall_clock`).
     ///
     /// # Errors
     /// When the name is unknown or the number is none.
     pub fn set(&mut self, name: &str, value: &str) -> Result<(), Fault> {
-        let wrong = || Fault::new("wrong-type", format!("the limit `{name}` wants a whole number, but got \"{value}\""));
+        let wrong = || {
+            Fault::new(
+                "wrong-type",
+                format!("the limit `{name}` wants a whole number, but got \"{value}\""),
+            )
+        };
         let number: u64 = value.replace('_', "").parse().map_err(|_| wrong())?;
         let size = usize::try_from(number).map_err(|_| wrong())?;
         match name {
@@ -85,9 +98,17 @@ impl Limits {
             "modules" => self.modules = size,
             "wall_clock" => self.wall_clock = Duration::from_secs(number),
             _ => {
-                let near = super::nearest::nearest(name, Self::NAMES).map(|near| format!("did you mean `{near}`?  "));
-                return Err(Fault::new("unknown-limit", format!("there is no limit `{name}`"))
-                    .remedy(format!("{}Limits: {}", near.unwrap_or_default(), Self::NAMES.join(", "))));
+                let near = super::nearest::nearest(name, Self::NAMES)
+                    .map(|near| format!("did you mean `{near}`?  "));
+                return Err(
+                    Fault::new("unknown-limit", format!("there is no limit `{name}`")).remedy(
+                        format!(
+                            "{}Limits: {}",
+                            near.unwrap_or_default(),
+                            Self::NAMES.join(", ")
+                        ),
+                    ),
+                );
             }
         }
         Ok(())
@@ -101,11 +122,16 @@ impl Limits {
 pub fn run_on_large_stack<T: Send>(work: impl FnOnce() -> T + Send) -> std::io::Result<T> {
     quieten_caught_panics();
     std::thread::scope(|scope| {
-        let thread = std::thread::Builder::new().name("scripts".into()).stack_size(STACK_BYTES).spawn_scoped(scope, || {
-            LARGE_STACK.set(true);
-            work()
-        })?;
-        thread.join().map_err(|_| std::io::Error::other("the program met an internal fault"))
+        let thread = std::thread::Builder::new()
+            .name("scripts".into())
+            .stack_size(STACK_BYTES)
+            .spawn_scoped(scope, || {
+                LARGE_STACK.set(true);
+                work()
+            })?;
+        thread
+            .join()
+            .map_err(|_| std::io::Error::other("the program met an internal fault"))
     })
 }
 
@@ -131,7 +157,11 @@ pub(super) fn caught<T>(work: impl FnOnce() -> T) -> Result<T, String> {
         payload
             .downcast_ref::<String>()
             .cloned()
-            .or_else(|| payload.downcast_ref::<&str>().map(|text| (*text).to_owned()))
+            .or_else(|| {
+                payload
+                    .downcast_ref::<&str>()
+                    .map(|text| (*text).to_owned())
+            })
             .unwrap_or_else(|| "no text".to_owned())
     })
 }
@@ -158,7 +188,12 @@ pub(super) struct Shared {
 }
 
 /// An engine without declared functions.
-pub(super) fn build(limits: &Limits, shared: &Shared, vocabulary: &Rc<Vocabulary>, outside: &Rc<dyn Outside>) -> Engine {
+pub(super) fn build(
+    limits: &Limits,
+    shared: &Shared,
+    vocabulary: &Rc<Vocabulary>,
+    outside: &Rc<dyn Outside>,
+) -> Engine {
     let mut engine = Engine::new();
     // The optimizer loses the positions of option keys, and breaks on assignments to constants.
     engine.set_optimization_level(OptimizationLevel::None);
@@ -178,7 +213,11 @@ pub(super) fn build(limits: &Limits, shared: &Shared, vocabulary: &Rc<Vocabulary
 }
 
 fn set_limits(engine: &mut Engine, limits: &Limits) {
-    let levels = if LARGE_STACK.get() { limits.call_levels } else { limits.call_levels.min(LEVELS_ON_SMALL_STACK) };
+    let levels = if LARGE_STACK.get() {
+        limits.call_levels
+    } else {
+        limits.call_levels.min(LEVELS_ON_SMALL_STACK)
+    };
     engine
         .set_max_operations(limits.operations)
         .set_max_call_levels(levels)
@@ -190,7 +229,11 @@ fn set_limits(engine: &mut Engine, limits: &Limits) {
 }
 
 fn watch(engine: &mut Engine, limits: &Limits, shared: &Shared) {
-    let (interrupt, started, most) = (Arc::clone(&shared.interrupt), Rc::clone(&shared.started), limits.wall_clock);
+    let (interrupt, started, most) = (
+        Arc::clone(&shared.interrupt),
+        Rc::clone(&shared.started),
+        limits.wall_clock,
+    );
     engine.on_progress(move |operations| {
         if operations % OPERATIONS_BETWEEN_LOOKS != 0 {
             return None;
@@ -198,7 +241,9 @@ fn watch(engine: &mut Engine, limits: &Limits, shared: &Shared) {
         if interrupt.load(Ordering::Relaxed) {
             return Some(Dynamic::from(Stop::Interrupted));
         }
-        let over = started.get().is_some_and(|started| started.elapsed() > most);
+        let over = started
+            .get()
+            .is_some_and(|started| started.elapsed() > most);
         over.then(|| Dynamic::from(Stop::Time))
     });
 }
@@ -209,10 +254,17 @@ fn print_through(engine: &mut Engine, vocabulary: &Rc<Vocabulary>, outside: &Rc<
     let to = Rc::clone(outside);
     engine.on_debug(move |text, _, _| to.report(text));
     // Lists and maps print as the shell shows them, not as the engine would.
-    let own = Rc::clone(vocabulary);
-    engine.register_fn("to_string", move |value: &mut rhai::Array| own.show(&Dynamic::from(value.clone())));
-    let own = Rc::clone(vocabulary);
-    engine.register_fn("to_string", move |value: &mut rhai::Map| own.show(&Dynamic::from(value.clone())));
+    for name in ["to_string", "to_debug", "print"] {
+        engine.register_fn(name, |value: f64| super::vocabulary::show_number(value));
+        let own = Rc::clone(vocabulary);
+        engine.register_fn(name, move |value: &mut rhai::Array| {
+            own.show(&Dynamic::from(value.clone()))
+        });
+        let own = Rc::clone(vocabulary);
+        engine.register_fn(name, move |value: &mut rhai::Map| {
+            own.show(&Dynamic::from(value.clone()))
+        });
+    }
 }
 
 /// Functions see the constants of the script and of earlier inputs.
@@ -226,20 +278,40 @@ fn see_constants(engine: &mut Engine, shared: &Shared) {
         let here = context.global_runtime_state().constants.as_ref();
         let here = here.and_then(|constants| constants.try_borrow().ok()?.get(name).cloned());
         // A module must not depend on what the session that imports it has defined.
-        let of_input = context.source().is_some_and(|source| source.starts_with(super::session::INPUT));
-        Ok(here.or_else(|| of_input.then(|| earlier.borrow().get(name).cloned()).flatten()))
+        let of_input = context
+            .source()
+            .is_some_and(|source| source.starts_with(super::session::INPUT));
+        Ok(here.or_else(|| {
+            of_input
+                .then(|| earlier.borrow().get(name).cloned())
+                .flatten()
+        }))
     });
 }
 
 /// The clock is outside, and a script that sleeps cannot be interrupted.
 fn refuse_clock(engine: &mut Engine) {
-    fn refuse(context: &NativeCallContext, name: &'static str) -> Result<Dynamic, Box<EvalAltResult>> {
-        let fault = Fault::new("not-available", format!("`{name}` is not available to scripts"));
-        Err(fault.remedy("the same script gives the same result at any time").into_error(name, context.call_position()))
+    fn refuse(
+        context: &NativeCallContext,
+        name: &'static str,
+    ) -> Result<Dynamic, Box<EvalAltResult>> {
+        let fault = Fault::new(
+            "not-available",
+            format!("`{name}` is not available to scripts"),
+        );
+        Err(fault
+            .remedy("the same script gives the same result at any time")
+            .into_error(name, context.call_position()))
     }
-    engine.register_fn("sleep", |context: NativeCallContext, _: i64| refuse(&context, "sleep"));
-    engine.register_fn("sleep", |context: NativeCallContext, _: f64| refuse(&context, "sleep"));
-    engine.register_fn("timestamp", |context: NativeCallContext| refuse(&context, "timestamp"));
+    engine.register_fn("sleep", |context: NativeCallContext, _: i64| {
+        refuse(&context, "sleep")
+    });
+    engine.register_fn("sleep", |context: NativeCallContext, _: f64| {
+        refuse(&context, "sleep")
+    });
+    engine.register_fn("timestamp", |context: NativeCallContext| {
+        refuse(&context, "timestamp")
+    });
 }
 
 /// A script that catches a fault can read it.
@@ -248,9 +320,19 @@ fn show_faults(engine: &mut Engine) {
     engine.register_fn("to_string", |faults: &mut Faults| faults.message());
     engine.register_fn("to_debug", |faults: &mut Faults| faults.message());
     engine.register_get("message", |faults: &mut Faults| faults.message());
-    engine.register_get("code", |faults: &mut Faults| faults.faults.first().map_or("", |fault| fault.code).to_owned());
+    engine.register_get("code", |faults: &mut Faults| {
+        faults
+            .faults
+            .first()
+            .map_or("", |fault| fault.code)
+            .to_owned()
+    });
     engine.register_get("remedy", |faults: &mut Faults| {
-        let lines: Vec<String> = faults.faults.iter().flat_map(|fault| fault.remedy.clone()).collect();
+        let lines: Vec<String> = faults
+            .faults
+            .iter()
+            .flat_map(|fault| fault.remedy.clone())
+            .collect();
         lines.join("\n")
     });
 }

@@ -32,8 +32,15 @@ impl Explainer<'_> {
         loop {
             error = match error {
                 EvalAltResult::ErrorInFunctionCall(name, inside, inner, at) => {
-                    let what = if name.starts_with("anon$") { "a closure".to_owned() } else { format!("function `{name}`") };
-                    trace.push(Frame { what, called_at: span_at(self.sources, &source, *at) });
+                    let what = if name.starts_with("anon$") {
+                        "a closure".to_owned()
+                    } else {
+                        format!("function `{name}`")
+                    };
+                    trace.push(Frame {
+                        what,
+                        called_at: span_at(self.sources, &source, *at),
+                    });
                     if !inside.is_empty() {
                         source.clone_from(inside);
                     }
@@ -41,7 +48,10 @@ impl Explainer<'_> {
                 }
                 EvalAltResult::ErrorInModule(name, inner, at) => {
                     let what = format!("module `{name}`");
-                    trace.push(Frame { what, called_at: span_at(self.sources, &source, *at) });
+                    trace.push(Frame {
+                        what,
+                        called_at: span_at(self.sources, &source, *at),
+                    });
                     if !name.is_empty() {
                         source.clone_from(name);
                     }
@@ -70,18 +80,37 @@ impl Explainer<'_> {
         let span = span_at(self.sources, source, at);
         let diagnostic = match error {
             EvalAltResult::ErrorParsing(kind, at) => return vec![self.syntax(kind, source, *at)],
-            EvalAltResult::ErrorFunctionNotFound(signature, at) => self.no_function(signature, source, *at),
+            EvalAltResult::ErrorFunctionNotFound(signature, at) => {
+                self.no_function(signature, source, *at)
+            }
             EvalAltResult::ErrorVariableNotFound(name, _) => self.no_variable(name, inside),
-            EvalAltResult::ErrorModuleNotFound(name, _) => Diagnostic::error("unknown-module", format!("there is no module `{name}`"))
-                .remedy(format!("import it first: import \"{name}\" as {name};")),
-            EvalAltResult::ErrorPropertyNotFound(name, _) => Diagnostic::error("unknown-property", format!("this map has no entry `{name}`"))
-                .remedy("list its entries with `.keys()`; test for one with `\"name\" in map`"),
+            EvalAltResult::ErrorModuleNotFound(name, _) => {
+                Diagnostic::error("unknown-module", format!("there is no module `{name}`"))
+                    .remedy(format!("import it first: import \"{name}\" as {name};"))
+            }
+            EvalAltResult::ErrorPropertyNotFound(name, _) => Diagnostic::error(
+                "unknown-property",
+                format!("this map has no entry `{name}`"),
+            )
+            .remedy("list its entries with `.keys()`; test for one with `\"name\" in map`"),
             EvalAltResult::ErrorDotExpr(text, _) => self.no_property(text),
             EvalAltResult::ErrorRuntime(payload, _) => self.thrown(payload),
             EvalAltResult::ErrorTerminated(token, _) => self.stopped(token),
-            EvalAltResult::ErrorTooManyOperations(_) => self.limit("operations", "the script took more steps than allowed", self.limits.operations),
-            EvalAltResult::ErrorStackOverflow(_) => self.limit("call_levels", "functions call each other too deep", self.limits.call_levels as u64),
-            EvalAltResult::ErrorTooManyModules(_) => self.limit("modules", "the script imports too many modules", self.limits.modules as u64),
+            EvalAltResult::ErrorTooManyOperations(_) => self.limit(
+                "operations",
+                "the script took more steps than allowed",
+                self.limits.operations,
+            ),
+            EvalAltResult::ErrorStackOverflow(_) => self.limit(
+                "call_levels",
+                "functions call each other too deep",
+                self.limits.call_levels as u64,
+            ),
+            EvalAltResult::ErrorTooManyModules(_) => self.limit(
+                "modules",
+                "the script imports too many modules",
+                self.limits.modules as u64,
+            ),
             EvalAltResult::ErrorDataTooLarge(what, _) => self.too_large(what),
             _ => self.plain_error(error),
         };
@@ -91,52 +120,86 @@ impl Explainer<'_> {
     fn plain_error(&self, error: &EvalAltResult) -> Diagnostic {
         match error {
             EvalAltResult::ErrorArithmetic(text, _) => arithmetic(text),
-            EvalAltResult::ErrorMismatchDataType(wanted, got, _) | EvalAltResult::ErrorMismatchOutputType(wanted, got, _) => {
+            EvalAltResult::ErrorMismatchDataType(wanted, got, _)
+            | EvalAltResult::ErrorMismatchOutputType(wanted, got, _) => {
                 let (wanted, got) = (self.phrase(wanted), self.phrase(got));
-                Diagnostic::error("wrong-type", format!("{wanted} is wanted here, but this is {got}"))
+                Diagnostic::error(
+                    "wrong-type",
+                    format!("{wanted} is wanted here, but this is {got}"),
+                )
             }
             EvalAltResult::ErrorIndexingType(text, _) => {
                 let kind = text.split([' ', '[']).next().unwrap_or_default();
-                Diagnostic::error("not-indexable", format!("{} has no items to pick with [ ]", self.phrase(kind)))
-                    .remedy("lists take a number, maps a text: list[0], map[\"key\"]")
+                Diagnostic::error(
+                    "not-indexable",
+                    format!("{} has no items to pick with [ ]", self.phrase(kind)),
+                )
+                .remedy("lists take a number, maps a text: list[0], map[\"key\"]")
             }
-            EvalAltResult::ErrorArrayBounds(0, index, _) => {
-                Diagnostic::error("out-of-bounds", format!("there is no item {index}: the list is empty"))
-            }
-            EvalAltResult::ErrorArrayBounds(count, index, _) => {
-                Diagnostic::error("out-of-bounds", format!("there is no item {index}: the list has {count}"))
-                    .remedy(format!("items are counted from 0, so the last is {}", count.saturating_sub(1)))
-            }
-            EvalAltResult::ErrorStringBounds(count, index, _) => {
-                Diagnostic::error("out-of-bounds", format!("there is no letter {index}: the text has {count}"))
-            }
-            EvalAltResult::ErrorBitFieldBounds(_, index, _) => {
-                Diagnostic::error("out-of-bounds", format!("a whole number has no bit {index}"))
-            }
+            EvalAltResult::ErrorArrayBounds(0, index, _) => Diagnostic::error(
+                "out-of-bounds",
+                format!("there is no item {index}: the list is empty"),
+            ),
+            EvalAltResult::ErrorArrayBounds(count, index, _) => Diagnostic::error(
+                "out-of-bounds",
+                format!("there is no item {index}: the list has {count}"),
+            )
+            .remedy(format!(
+                "items are counted from 0, so the last is {}",
+                count.saturating_sub(1)
+            )),
+            EvalAltResult::ErrorStringBounds(count, index, _) => Diagnostic::error(
+                "out-of-bounds",
+                format!("there is no letter {index}: the text has {count}"),
+            ),
+            EvalAltResult::ErrorBitFieldBounds(_, index, _) => Diagnostic::error(
+                "out-of-bounds",
+                format!("a whole number has no bit {index}"),
+            ),
             EvalAltResult::ErrorIndexNotFound(index, _) => {
                 let shown = self.vocabulary.describe(index);
                 Diagnostic::error("wrong-type", format!("items cannot be picked by {shown}"))
             }
-            EvalAltResult::ErrorFor(_) => Diagnostic::error("not-iterable", "`for` goes through a list, a map's keys or a range, not through this")
-                .remedy("write `for i in 0..5`, or `for item in list`"),
+            EvalAltResult::ErrorFor(_) => Diagnostic::error(
+                "not-iterable",
+                "`for` goes through a list, a map's keys or a range, not through this",
+            )
+            .remedy("write `for i in 0..5`, or `for item in list`"),
             EvalAltResult::ErrorAssignmentToConstant(name, _) => constant(name),
-            EvalAltResult::ErrorNonPureMethodCallOnConstant(name, _) => {
-                Diagnostic::error("constant", format!("`{}` would change a constant", name.trim_start_matches("set$")))
-                    .remedy("make a changed copy: let copy = CONSTANT;")
+            EvalAltResult::ErrorNonPureMethodCallOnConstant(name, _) => Diagnostic::error(
+                "constant",
+                format!(
+                    "`{}` would change a constant",
+                    name.trim_start_matches("set$")
+                ),
+            )
+            .remedy("make a changed copy: let copy = CONSTANT;"),
+            EvalAltResult::ErrorUnboundThis(_) => {
+                Diagnostic::error("no-this", "`this` has no value here")
+                    .remedy("call the function as a method: value.name()")
             }
-            EvalAltResult::ErrorUnboundThis(_) => Diagnostic::error("no-this", "`this` has no value here")
-                .remedy("call the function as a method: value.name()"),
-            EvalAltResult::ErrorDataRace(_, _) => {
-                Diagnostic::error("value-in-use", "a value captured by a closure is changed while it is in use")
-                    .remedy("copy it first: let copy = value;")
+            EvalAltResult::ErrorDataRace(_, _) => Diagnostic::error(
+                "value-in-use",
+                "a value captured by a closure is changed while it is in use",
+            )
+            .remedy("copy it first: let copy = value;"),
+            EvalAltResult::ErrorTooManyVariables(_) => {
+                Diagnostic::error("limit-variables", "the script makes too many variables")
             }
-            EvalAltResult::ErrorTooManyVariables(_) => Diagnostic::error("limit-variables", "the script makes too many variables"),
-            EvalAltResult::ErrorForbiddenVariable(name, _) => {
-                Diagnostic::error("reserved-word", format!("`{name}` cannot be the name of a variable"))
-            }
-            EvalAltResult::ErrorVariableExists(name, _) => Diagnostic::error("name-taken", format!("there is already a variable `{name}`")),
+            EvalAltResult::ErrorForbiddenVariable(name, _) => Diagnostic::error(
+                "reserved-word",
+                format!("`{name}` cannot be the name of a variable"),
+            ),
+            EvalAltResult::ErrorVariableExists(name, _) => Diagnostic::error(
+                "name-taken",
+                format!("there is already a variable `{name}`"),
+            ),
             EvalAltResult::ErrorSystem(text, inner) => {
-                let text = if text.is_empty() { inner.to_string() } else { format!("{text}: {inner}") };
+                let text = if text.is_empty() {
+                    inner.to_string()
+                } else {
+                    format!("{text}: {inner}")
+                };
                 Diagnostic::error("trouble", self.plain(&text))
             }
             other => {
@@ -149,7 +212,9 @@ impl Explainer<'_> {
 
     fn faults(&self, faults: &Faults, source: &str, at: Position) -> Vec<Diagnostic> {
         let declared = self.vocabulary.named(faults.function);
-        let method = declared.iter().any(|d| matches!(d.kind, CallKind::Method { .. }));
+        let method = declared
+            .iter()
+            .any(|d| matches!(d.kind, CallKind::Method { .. }));
         let dress = |fault: &super::options::Fault| {
             let span = fault_span(self.sources, source, faults.function, method, at, fault);
             let mut diagnostic = Diagnostic::error(fault.code, fault.message.clone()).at(span);
@@ -161,7 +226,10 @@ impl Explainer<'_> {
 
     fn limit(&self, name: &str, message: &str, now: u64) -> Diagnostic {
         let code = format!("limit-{}", name.replace('_', "-"));
-        let mut diagnostic = Diagnostic::error(code, format!("{message} (limit `{name}`: {})", grouped(now)));
+        let mut diagnostic = Diagnostic::error(
+            code,
+            format!("{message} (limit `{name}`: {})", grouped(now)),
+        );
         if matches!(name, "operations" | "call_levels") {
             diagnostic = diagnostic.remedy("look for a loop or a function that never ends");
         }
@@ -186,35 +254,59 @@ impl Explainer<'_> {
                 self.limit("wall_clock", "the script ran longer than allowed", seconds)
             }
             Some(Stop::Quit) => Diagnostic::error("quit", "the session ends"),
-            Some(Stop::Interrupted) | None => Diagnostic::error("interrupted", "the script was interrupted"),
+            Some(Stop::Interrupted) | None => {
+                Diagnostic::error("interrupted", "the script was interrupted")
+            }
         }
     }
 
     fn thrown(&self, payload: &Dynamic) -> Diagnostic {
         let message = match payload.read_lock::<Map>() {
-            Some(map) => map.get("message").map(|message| self.vocabulary.show(message)),
+            Some(map) => map
+                .get("message")
+                .map(|message| self.vocabulary.show(message)),
             None => None,
         };
-        Diagnostic::error("thrown", message.unwrap_or_else(|| self.vocabulary.show(payload)))
+        Diagnostic::error(
+            "thrown",
+            message.unwrap_or_else(|| self.vocabulary.show(payload)),
+        )
     }
 
     fn no_variable(&self, name: &str, inside: bool) -> Diagnostic {
         let diagnostic = Diagnostic::error("unknown-name", format!("there is no `{name}` here"));
         let declared = self.vocabulary.named(name);
         if let Some(declaration) = declared.iter().find(|d| d.kind == CallKind::Function) {
-            return Diagnostic::error("unknown-name", format!("`{name}` is a function, not a value"))
-                .remedy(format!("call it: {}", declaration.signature()));
+            return Diagnostic::error(
+                "unknown-name",
+                format!("`{name}` is a function, not a value"),
+            )
+            .remedy(format!("call it: {}", declaration.signature()));
         }
         if let Some((name, count)) = self.functions.iter().find(|(known, _)| known == name) {
-            return Diagnostic::error("unknown-name", format!("`{name}` is a function, not a value"))
-                .remedy(format!("it takes {}; as a value write Fn(\"{name}\")", arguments(*count)));
+            return Diagnostic::error(
+                "unknown-name",
+                format!("`{name}` is a function, not a value"),
+            )
+            .remedy(format!(
+                "it takes {}; as a value write Fn(\"{name}\")",
+                arguments(*count)
+            ));
         }
-        if declared.iter().any(|d| d.kind == (CallKind::Property { of: "number" })) {
+        if declared
+            .iter()
+            .any(|d| d.kind == (CallKind::Property { of: "number" }))
+        {
             return diagnostic.remedy(format!("a unit goes behind a number: 5.{name}"));
         }
         if inside && self.variables.iter().any(|known| known == name) {
-            return Diagnostic::error("unknown-name", format!("`{name}` is a variable outside this function"))
-                .remedy("a function sees its parameters and constants: pass the value, or write `const`");
+            return Diagnostic::error(
+                "unknown-name",
+                format!("`{name}` is a variable outside this function"),
+            )
+            .remedy(
+                "a function sees its parameters and constants: pass the value, or write `const`",
+            );
         }
         let variables = self.variables.iter().map(String::as_str);
         let functions = self.vocabulary.names(|kind| *kind == CallKind::Function);
@@ -233,35 +325,69 @@ impl Explainer<'_> {
         };
         let phrase = self.phrase(kind);
         if text.contains("setter") {
-            return Diagnostic::error("constant", format!("`{name}` of {phrase} cannot be set"))
-                .remedy("values do not change: make a new one, such as with a method that returns it");
+            return Diagnostic::error("read-only", format!("`{name}` of {phrase} cannot be set"))
+                .remedy(
+                    "values do not change: make a new one, such as with a method that returns it",
+                );
         }
         let diagnostic = Diagnostic::error("unknown-property", format!("{phrase} has no `{name}`"));
-        let group = if matches!(kind, "i64" | "f64") { "number" } else { kind };
+        let group = if matches!(kind, "i64" | "f64") {
+            "number"
+        } else {
+            kind
+        };
         let of_kind = |d: &&Declaration| match d.kind {
             CallKind::Property { of } | CallKind::Method { of } => of == kind || of == group,
             CallKind::Function => false,
         };
-        let known: Vec<&Declaration> = self.vocabulary.declarations().into_iter().filter(of_kind).collect();
+        let known: Vec<&Declaration> = self
+            .vocabulary
+            .declarations()
+            .into_iter()
+            .filter(of_kind)
+            .collect();
         if known.iter().any(|d| d.name == name) {
-            return Diagnostic::error("unknown-property", format!("`{name}` is a method: it needs brackets"))
-                .remedy(format!("write .{name}()"));
+            return Diagnostic::error(
+                "unknown-property",
+                format!("`{name}` is a method: it needs brackets"),
+            )
+            .remedy(format!("write .{name}()"));
         }
         if let Some(near) = nearest(name, known.iter().map(|d| d.name)) {
-            let call = known.iter().find(|d| d.name == near).map_or(near.to_owned(), |d| d.signature());
+            let call = known
+                .iter()
+                .find(|d| d.name == near)
+                .map_or(near.to_owned(), |d| d.signature());
             return diagnostic.remedy(format!("did you mean {call}?"));
         }
         let names: Vec<&str> = known.iter().map(|d| d.name).collect();
-        if names.is_empty() { diagnostic } else { diagnostic.remedy(format!("{phrase} has: {}", names.join(", "))) }
+        if names.is_empty() {
+            diagnostic
+        } else {
+            diagnostic.remedy(format!("{phrase} has: {}", names.join(", ")))
+        }
     }
 
     fn no_function(&self, signature: &str, source: &str, at: Position) -> Diagnostic {
         let (name, types) = signature.split_once(" (").unwrap_or((signature, ")"));
         let types = types.strip_suffix(')').unwrap_or(types);
-        let types: Vec<&str> = if types.is_empty() { Vec::new() } else { types.split(", ").collect() };
-        let phrases: Vec<String> = types.iter().map(|kind| self.phrase(kind.split(" | ").next().unwrap_or(kind))).collect();
+        let types: Vec<&str> = if types.is_empty() {
+            Vec::new()
+        } else {
+            types.split(", ").collect()
+        };
+        let phrases: Vec<String> = types
+            .iter()
+            .map(|kind| self.phrase(kind.split(" | ").next().unwrap_or(kind)))
+            .collect();
         if let Some((module, inner)) = name.rsplit_once("::") {
-            return Diagnostic::error("unknown-function", format!("the module `{module}` has no function `{inner}` for {}", arguments(types.len())));
+            return Diagnostic::error(
+                "unknown-function",
+                format!(
+                    "the module `{module}` has no function `{inner}` for {}",
+                    arguments(types.len())
+                ),
+            );
         }
         if let Some(diagnostic) = operator(name, &phrases) {
             return diagnostic;
@@ -269,22 +395,45 @@ impl Explainer<'_> {
         let method = is_method_call(self.sources, source, at);
         let declared = self.vocabulary.named(name);
         match phrases.first() {
-            Some(receiver) if method => self.no_method(name, receiver, types.first().copied().unwrap_or_default(), phrases.len() - 1, &declared),
+            Some(receiver) if method => self.no_method(
+                name,
+                receiver,
+                types.first().copied().unwrap_or_default(),
+                phrases.len() - 1,
+                &declared,
+            ),
             _ => self.no_free_function(name, &phrases, &declared),
         }
     }
 
-    fn no_method(&self, name: &str, receiver: &str, kind: &str, given: usize, declared: &[&'static Declaration]) -> Diagnostic {
-        let group = if matches!(kind, "i64" | "f64") { "number" } else { kind };
+    fn no_method(
+        &self,
+        name: &str,
+        receiver: &str,
+        kind: &str,
+        given: usize,
+        declared: &[&'static Declaration],
+    ) -> Diagnostic {
+        let group = if matches!(kind, "i64" | "f64") {
+            "number"
+        } else {
+            kind
+        };
         for declaration in declared {
             match declaration.kind {
                 CallKind::Property { of } if of == kind || of == group => {
-                    return Diagnostic::error("unknown-method", format!("`{name}` is a property of {receiver}"))
-                        .remedy(format!("write it without brackets: .{name}"));
+                    return Diagnostic::error(
+                        "unknown-method",
+                        format!("`{name}` is a property of {receiver}"),
+                    )
+                    .remedy(format!("write it without brackets: .{name}"));
                 }
                 CallKind::Method { of } if of == kind || of == group => {
-                    return Diagnostic::error("too-many-arguments", format!("{name} takes {}", arguments(declaration.positional.len())))
-                        .remedy(format!("the call is {}", declaration.signature()));
+                    return Diagnostic::error(
+                        "too-many-arguments",
+                        format!("{name} takes {}", arguments(declaration.positional.len())),
+                    )
+                    .remedy(format!("the call is {}", declaration.signature()));
                 }
                 _ => {}
             }
@@ -292,26 +441,44 @@ impl Explainer<'_> {
         let owners: Vec<String> = declared
             .iter()
             .filter_map(|d| match d.kind {
-                CallKind::Method { of } | CallKind::Property { of } => Some(self.vocabulary.phrase_of(of)),
+                CallKind::Method { of } | CallKind::Property { of } => {
+                    Some(self.vocabulary.phrase_of(of))
+                }
                 CallKind::Function => None,
             })
             .collect();
         if !owners.is_empty() {
-            return Diagnostic::error("unknown-method", format!("`{name}` belongs to {}, not to {receiver}", owners.join(" or ")));
+            return Diagnostic::error(
+                "unknown-method",
+                format!(
+                    "`{name}` belongs to {}, not to {receiver}",
+                    owners.join(" or ")
+                ),
+            );
         }
         if let Some(function) = declared.first() {
-            return Diagnostic::error("unknown-method", format!("`{name}` is a function, not a method"))
-                .remedy(format!("write {}", function.signature()));
+            return Diagnostic::error(
+                "unknown-method",
+                format!("`{name}` is a function, not a method"),
+            )
+            .remedy(format!("write {}", function.signature()));
         }
         if let Some(diagnostic) = self.own_function(name, given) {
             return diagnostic;
         }
-        let diagnostic = Diagnostic::error("unknown-method", format!("{receiver} has no method `{name}`"));
+        let diagnostic = Diagnostic::error(
+            "unknown-method",
+            format!("{receiver} has no method `{name}`"),
+        );
         let of_kind = self.vocabulary.names(|k| matches!(k, CallKind::Method { of } | CallKind::Property { of } if *of == kind || *of == group));
         let builtin = self.builtin.iter().map(String::as_str);
         match nearest(name, of_kind.iter().copied()).or_else(|| nearest(name, builtin)) {
             Some(near) => {
-                let call = self.vocabulary.named(near).first().map_or(format!("`{near}`"), |d| d.signature());
+                let call = self
+                    .vocabulary
+                    .named(near)
+                    .first()
+                    .map_or(format!("`{near}`"), |d| d.signature());
                 diagnostic.remedy(format!("did you mean {call}?"))
             }
             None if of_kind.is_empty() => diagnostic,
@@ -322,47 +489,87 @@ impl Explainer<'_> {
     /// A function of the script with another number of parameters.
     fn own_function(&self, name: &str, given: usize) -> Option<Diagnostic> {
         let (_, wanted) = self.functions.iter().find(|(known, _)| known == name)?;
-        Some(Diagnostic::error("wrong-arguments", format!("`{name}` takes {}, but {given} given", arguments(*wanted))))
+        Some(Diagnostic::error(
+            "wrong-arguments",
+            format!("`{name}` takes {}, but got {given}", arguments(*wanted)),
+        ))
     }
 
-    fn no_free_function(&self, name: &str, phrases: &[String], declared: &[&'static Declaration]) -> Diagnostic {
+    fn no_free_function(
+        &self,
+        name: &str,
+        phrases: &[String],
+        declared: &[&'static Declaration],
+    ) -> Diagnostic {
         let given = phrases.join(" and ");
-        for declaration in declared {
+        if let Some(declaration) = declared.first() {
             return match declaration.kind {
                 CallKind::Function => {
-                    let takes = declaration.positional.len() + usize::from(!declaration.options.is_empty());
+                    let takes =
+                        declaration.positional.len() + usize::from(!declaration.options.is_empty());
                     let message = if phrases.len() > takes {
-                        format!("{name} takes {}, but {} given", arguments(takes), phrases.len())
+                        format!(
+                            "{name} takes {}, but got {}",
+                            arguments(takes),
+                            phrases.len()
+                        )
                     } else {
-                        format!("{name} does not take {}", if given.is_empty() { "nothing" } else { &given })
+                        format!(
+                            "{name} does not take {}",
+                            if given.is_empty() { "nothing" } else { &given }
+                        )
                     };
-                    Diagnostic::error("wrong-arguments", message).remedy(format!("the call is {}", declaration.signature()))
+                    Diagnostic::error("wrong-arguments", message)
+                        .remedy(format!("the call is {}", declaration.signature()))
                 }
-                CallKind::Method { .. } => Diagnostic::error("unknown-function", format!("`{name}` is a method"))
-                    .remedy(format!("write {}", declaration.signature())),
-                CallKind::Property { .. } => Diagnostic::error("unknown-function", format!("`{name}` is a unit or property"))
-                    .remedy(format!("write it behind its value: 5.{name}")),
+                CallKind::Method { .. } => {
+                    Diagnostic::error("unknown-function", format!("`{name}` is a method"))
+                        .remedy(format!("write {}", declaration.signature()))
+                }
+                CallKind::Property { .. } => Diagnostic::error(
+                    "unknown-function",
+                    format!("`{name}` is a unit or property"),
+                )
+                .remedy(format!("write it behind its value: 5.{name}")),
             };
         }
         if let Some(diagnostic) = self.own_function(name, phrases.len()) {
             return diagnostic;
         }
         if self.variables.iter().any(|known| known == name) {
-            return Diagnostic::error("unknown-function", format!("`{name}` is a value, not a function"))
-                .remedy(format!("if it holds a function, write {name}.call(...)"));
+            return Diagnostic::error(
+                "unknown-function",
+                format!("`{name}` is a value, not a function"),
+            )
+            .remedy(format!("if it holds a function, write {name}.call(...)"));
         }
         if self.builtin.iter().any(|known| known == name) {
-            let given = if given.is_empty() { "nothing".to_owned() } else { given };
+            let given = if given.is_empty() {
+                "nothing".to_owned()
+            } else {
+                given
+            };
             return Diagnostic::error("wrong-arguments", format!("`{name}` does not take {given}"));
         }
-        let diagnostic = Diagnostic::error("unknown-function", format!("there is no function `{name}`"));
+        let diagnostic =
+            Diagnostic::error("unknown-function", format!("there is no function `{name}`"));
         let functions = self.vocabulary.names(|kind| *kind == CallKind::Function);
         let own = self.functions.iter().map(|(name, _)| name.as_str());
-        let near = nearest(name, functions.iter().copied().chain(own)).or_else(|| nearest(name, self.builtin.iter().map(String::as_str)));
+        let near = nearest(name, functions.iter().copied().chain(own))
+            .or_else(|| nearest(name, self.builtin.iter().map(String::as_str)));
         match near {
             Some(near) => {
-                let calls: Vec<String> = self.vocabulary.named(near).iter().map(|d| d.signature()).collect();
-                let calls = if calls.is_empty() { format!("`{near}`") } else { calls.join(" or ") };
+                let calls: Vec<String> = self
+                    .vocabulary
+                    .named(near)
+                    .iter()
+                    .map(|d| d.signature())
+                    .collect();
+                let calls = if calls.is_empty() {
+                    format!("`{near}`")
+                } else {
+                    calls.join(" or ")
+                };
                 diagnostic.remedy(format!("did you mean {calls}?"))
             }
             None => diagnostic.remedy("help() lists what there is"),
@@ -376,19 +583,47 @@ impl Explainer<'_> {
         let word = |span: &Option<Span>| {
             let span = span.as_ref()?;
             let line = self.sources.line(source, span.line)?;
-            Some((line.chars().take(span.column - 1).collect::<String>(), line.chars().skip(span.column - 1).take(span.length).collect::<String>()))
+            Some((
+                line.chars().take(span.column - 1).collect::<String>(),
+                line.chars()
+                    .skip(span.column - 1)
+                    .take(span.length)
+                    .collect::<String>(),
+            ))
+        };
+        // What is missing at the very end is missing because the script stops there.
+        let ended =
+            matches!(kind, ParseErrorType::MissingToken(..)) && super::session::is_past(&text, at);
+        let kind = if ended {
+            &ParseErrorType::UnexpectedEOF
+        } else {
+            kind
         };
         let diagnostic = self.syntax_text(kind).at(span.clone());
         if let Some((before, here)) = word(&span)
             && let Some(remedy) = self.unit_remedy(&before, &here)
         {
-            return Diagnostic { remedy: vec![remedy], ..diagnostic };
+            return Diagnostic {
+                remedy: vec![remedy],
+                ..diagnostic
+            };
         }
         match unclosed(&text).pop() {
-            Some(open) if *kind == ParseErrorType::UnexpectedEOF || matches!(kind, ParseErrorType::MissingToken(..)) => {
+            Some(open)
+                if *kind == ParseErrorType::UnexpectedEOF
+                    || matches!(kind, ParseErrorType::MissingToken(..)) =>
+            {
                 let text = format!("this `{}` is not closed", open.what);
-                let span = Span { source: source.to_owned(), line: open.line, column: open.column, length: open.what.chars().count() };
-                Diagnostic { labels: vec![Label { span, text }], ..diagnostic }
+                let span = Span {
+                    source: source.to_owned(),
+                    line: open.line,
+                    column: open.column,
+                    length: open.what.chars().count(),
+                };
+                Diagnostic {
+                    labels: vec![Label { span, text }],
+                    ..diagnostic
+                }
             }
             _ => diagnostic,
         }
@@ -398,16 +633,24 @@ impl Explainer<'_> {
     fn unit_remedy(&self, before: &str, here: &str) -> Option<String> {
         let number = |text: &str| {
             let text = text.trim_end();
-            let start = text.rfind(|c: char| !(c.is_ascii_digit() || c == '.' || c == '_')).map_or(0, |at| at + 1);
+            let start = text
+                .rfind(|c: char| !(c.is_ascii_digit() || c == '.' || c == '_'))
+                .map_or(0, |at| at + 1);
             let number = text.get(start..)?.trim_end_matches('.');
-            number.starts_with(|c: char| c.is_ascii_digit()).then(|| number.to_owned())
+            number
+                .starts_with(|c: char| c.is_ascii_digit())
+                .then(|| number.to_owned())
         };
         let unit = match here {
             "in" | "inches" | "\"" => "inch",
             "'" | "feet" | "foot" => "ft",
             other => other,
         };
-        let known = self.vocabulary.named(unit).iter().any(|d| d.kind == (CallKind::Property { of: "number" }));
+        let known = self
+            .vocabulary
+            .named(unit)
+            .iter()
+            .any(|d| d.kind == (CallKind::Property { of: "number" }));
         let number = number(before)?;
         known.then(|| format!("write {number}.{unit}"))
     }
@@ -420,6 +663,7 @@ impl Explainer<'_> {
             ParseErrorType::UnexpectedEOF => error("incomplete", "the script ends in the middle of a statement"),
             ParseErrorType::BadInput(LexError::UnterminatedString) => error("unclosed-text", "this text is not closed on its line")
                 .remedy("close it with \"; texts of several lines stand between back-ticks"),
+            ParseErrorType::BadInput(LexError::ImproperSymbol(what, _)) if what == "eval" => error("not-available", "`eval` is not available to scripts"),
             ParseErrorType::BadInput(LexError::UnexpectedInput(what)) => error("syntax", format!("`{what}` has no meaning here")),
             ParseErrorType::BadInput(LexError::MalformedNumber(what)) => error("syntax", format!("`{what}` is not a number")),
             ParseErrorType::BadInput(LexError::MalformedEscapeSequence(what)) => error("syntax", format!("`{what}` has no meaning in a text"))
@@ -428,6 +672,9 @@ impl Explainer<'_> {
                 .remedy("texts stand between double quotes; feet and inches in back-ticks: length(`3' 4\"`)"),
             ParseErrorType::UnknownOperator(what) => error("syntax", format!("there is no operator `{what}`")),
             ParseErrorType::Reserved(what) if what == "eval" => error("not-available", "`eval` is not available to scripts"),
+            ParseErrorType::Reserved(what) if !what.chars().all(|c| c.is_alphanumeric() || c == '_') => {
+                error("syntax", format!("`{what}` has no meaning here"))
+            }
             ParseErrorType::Reserved(what) => error("reserved-word", format!("`{what}` is a word of the language and cannot stand here"))
                 .remedy("choose another name"),
             ParseErrorType::MissingToken(token, what) => error("syntax", format!("`{token}` is missing {}", self.plain(what))),
@@ -455,9 +702,17 @@ impl Explainer<'_> {
     /// The phrase of a type name of the engine.
     fn phrase(&self, name: &str) -> String {
         let name = name.trim();
+        match name {
+            "a boolean expression" => return "true or false".to_owned(),
+            "an iterable value" => return "a list or a range".to_owned(),
+            _ => {}
+        }
         builtin_phrase(name)
             .or_else(|| self.vocabulary.phrases().get(name).copied())
-            .map_or_else(|| name.rsplit("::").next().unwrap_or(name).to_lowercase(), str::to_owned)
+            .map_or_else(
+                || name.rsplit("::").next().unwrap_or(name).to_lowercase(),
+                str::to_owned,
+            )
     }
 
     /// A text of the engine without its type names.
@@ -469,33 +724,57 @@ impl Explainer<'_> {
                 word.push(c);
                 continue;
             }
-            let known = matches!(word.as_str(), "i64" | "f64" | "ImmutableString" | "FnPtr" | "Dynamic");
-            plain.push_str(if known { builtin_phrase(&word).unwrap_or("a value") } else { &word });
+            let known = matches!(
+                word.as_str(),
+                "i64" | "f64" | "ImmutableString" | "FnPtr" | "Dynamic"
+            );
+            plain.push_str(if known {
+                builtin_phrase(&word).unwrap_or("a value")
+            } else {
+                &word
+            });
             word.clear();
             plain.push(c);
         }
-        plain.trim_end().replace("()", "nothing")
+        plain
+            .trim_end()
+            .replace("()", "nothing")
+            .replace("array literal", "list")
+            .replace("object map literal", "option map")
     }
 }
 
 fn lower_first(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+    letters.next().map_or_else(String::new, |first| {
+        first.to_lowercase().chain(letters).collect()
+    })
 }
 
 fn constant(name: &str) -> Diagnostic {
-    Diagnostic::error("constant", format!("`{name}` is a constant and cannot change")).remedy(format!("define it with `let {name} = ...;` to change it later"))
+    Diagnostic::error(
+        "constant",
+        format!("`{name}` is a constant and cannot change"),
+    )
+    .remedy(format!(
+        "define it with `let {name} = ...;` to change it later"
+    ))
 }
 
 fn arithmetic(text: &str) -> Diagnostic {
     let low = text.to_lowercase();
     if low.contains("zero") {
-        return Diagnostic::error("division-by-zero", "cannot divide by zero").remedy("check the value below the line before dividing");
+        return Diagnostic::error("division-by-zero", "cannot divide by zero")
+            .remedy("check the value below the line before dividing");
     }
     if low.contains("overflow") || low.contains("too large") || low.contains("too big") {
-        return Diagnostic::error("overflow", "the result is too large for a whole number").remedy("write one of the numbers with a point: 2.0");
+        return Diagnostic::error("overflow", "the result is too large for a whole number")
+            .remedy("write one of the numbers with a point: 2.0");
     }
-    Diagnostic::error("arithmetic", lower_first(text.split(':').next().unwrap_or(text)))
+    Diagnostic::error(
+        "arithmetic",
+        lower_first(text.split(':').next().unwrap_or(text)),
+    )
 }
 
 fn operator(name: &str, phrases: &[String]) -> Option<Diagnostic> {
@@ -511,7 +790,9 @@ fn operator(name: &str, phrases: &[String]) -> Option<Diagnostic> {
         ("*", [b]) => format!("cannot multiply {a} by {b}"),
         ("/" | "%", [b]) => format!("cannot divide {a} by {b}"),
         ("<" | ">" | "", [b]) => format!("cannot compare {a} with {b}"),
-        ("**" | "&" | "|" | "^" | "<<" | ">>" | ".." | "in" | "&&" | "||", [b]) => format!("cannot use `{name}` between {a} and {b}"),
+        ("**" | "&" | "|" | "^" | "<<" | ">>" | ".." | "in" | "&&" | "||", [b]) => {
+            format!("cannot use `{name}` between {a} and {b}")
+        }
         _ => return None,
     };
     Some(Diagnostic::error("unlike-quantities", message))
@@ -523,7 +804,7 @@ fn grouped(number: u64) -> String {
     let digits = number.to_string();
     let mut text = String::new();
     for (at, digit) in digits.chars().enumerate() {
-        if at > 0 && (digits.len() - at) % GROUP == 0 {
+        if at > 0 && (digits.len() - at).is_multiple_of(GROUP) {
             text.push(' ');
         }
         text.push(digit);
@@ -535,7 +816,12 @@ fn end_of(text: &str, source: &str) -> Option<Span> {
     let text = text.trim_end();
     let line = text.split('\n').count();
     let last = text.rsplit('\n').next()?;
-    Some(Span { source: source.to_owned(), line, column: last.chars().count().max(1), length: 1 })
+    Some(Span {
+        source: source.to_owned(),
+        line,
+        column: last.chars().count().max(1),
+        length: 1,
+    })
 }
 
 /// Something that was opened and not closed.
@@ -557,7 +843,11 @@ pub(super) fn unclosed(text: &str) -> Vec<Opening> {
         let next = letters.get(at + 1).copied();
         at += 1;
         column += 1;
-        let here = |what: &str| Opening { what: what.to_owned(), line, column };
+        let here = |what: &str| Opening {
+            what: what.to_owned(),
+            line,
+            column,
+        };
         if c == '\n' {
             if quote == Some('"') {
                 quote = None;
@@ -591,7 +881,9 @@ pub(super) fn unclosed(text: &str) -> Vec<Opening> {
                     (at, column) = (at + 1, column + 1);
                 }
                 // A letter in single quotes may be a bracket or a quote.
-                ('\'', Some(_)) if letters.get(at + 1) == Some(&'\'') => (at, column) = (at + 2, column + 2),
+                ('\'', Some(_)) if letters.get(at + 1) == Some(&'\'') => {
+                    (at, column) = (at + 2, column + 2);
+                }
                 ('"' | '`', _) => {
                     open.push(here(&c.to_string()));
                     quote = Some(c);

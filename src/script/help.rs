@@ -8,11 +8,17 @@ use super::vocabulary::Vocabulary;
 
 /// Every topic with its functions, a line each.
 pub fn overview(vocabulary: &Vocabulary) -> String {
-    let mut text = String::from("help(\"name\") tells more about one of these; names() lists what you have defined.");
+    let mut text = String::from(
+        "help(\"name\") tells more about one of these; names() lists what you have defined.",
+    );
     for group in Group::ALL {
         let mut lines: Vec<(String, &str)> = Vec::new();
         let mut units: Vec<&str> = Vec::new();
-        for declaration in vocabulary.declarations().into_iter().filter(|d| d.group == group) {
+        for declaration in vocabulary
+            .declarations()
+            .into_iter()
+            .filter(|d| d.group == group)
+        {
             match declaration.kind {
                 CallKind::Property { of: "number" } => units.push(declaration.name),
                 _ => lines.push((declaration.signature(), declaration.summary)),
@@ -23,10 +29,19 @@ pub fn overview(vocabulary: &Vocabulary) -> String {
         }
         let _ = write!(text, "\n\n{}", group.title());
         if !units.is_empty() {
-            let _ = write!(text, "\n  units, behind a number as in 5.mm: {}", units.join(", "));
+            let _ = write!(
+                text,
+                "\n  units, behind a number as in 5.mm: {}",
+                units.join(", ")
+            );
         }
         lines.sort();
-        let width = lines.iter().map(|(call, _)| call.chars().count()).filter(|n| *n <= CALL_WIDTH).max().unwrap_or(0);
+        let width = lines
+            .iter()
+            .map(|(call, _)| call.chars().count())
+            .filter(|n| *n <= CALL_WIDTH)
+            .max()
+            .unwrap_or(0);
         for (call, summary) in lines {
             let _ = write!(text, "\n  {call:width$}  {summary}");
         }
@@ -43,11 +58,16 @@ pub fn about(vocabulary: &Vocabulary, name: &str) -> String {
     if found.is_empty() {
         let names = vocabulary.names(|_| true);
         return match nearest(name, names.iter().copied()) {
-            Some(near) => format!("There is no help about `{name}`.  Did you mean help(\"{near}\")?"),
+            Some(near) => {
+                format!("There is no help about `{name}`.  Did you mean help(\"{near}\")?")
+            }
             None => format!("There is no help about `{name}`.  help() lists what there is."),
         };
     }
-    let entries: Vec<String> = found.into_iter().map(|declaration| entry(vocabulary, declaration)).collect();
+    let entries: Vec<String> = found
+        .into_iter()
+        .map(|declaration| entry(vocabulary, declaration))
+        .collect();
     entries.join("\n\n")
 }
 
@@ -76,7 +96,11 @@ fn parameters(text: &mut String, vocabulary: &Vocabulary, title: &str, list: &[P
         return;
     }
     let _ = write!(text, "\n\n  {title}");
-    let width = list.iter().map(|p| p.name.chars().count()).max().unwrap_or(0);
+    let width = list
+        .iter()
+        .map(|p| p.name.chars().count())
+        .max()
+        .unwrap_or(0);
     for parameter in list {
         let need = match (parameter.required, parameter.default) {
             (true, _) => "; must be given".to_owned(),
@@ -84,6 +108,10 @@ fn parameters(text: &mut String, vocabulary: &Vocabulary, title: &str, list: &[P
             (false, default) => format!("; {default} if left out"),
         };
         let wants = parameter.wants.describe(vocabulary);
-        let _ = write!(text, "\n    {:width$}  {}\n    {:width$}  ({wants}{need})", parameter.name, parameter.meaning, "");
+        let _ = write!(
+            text,
+            "\n    {:width$}  {}\n    {:width$}  ({wants}{need})",
+            parameter.name, parameter.meaning, ""
+        );
     }
 }

@@ -9,7 +9,11 @@ use super::options::Fault;
 
 fn call_at<'a>(node: &ASTNode<'a>, at: Position) -> Option<(&'a FnCallExpr, bool)> {
     match *node {
-        ASTNode::Expr(Expr::FnCall(call, pos)) | ASTNode::Stmt(Stmt::FnCall(call, pos)) if *pos == at => Some((call, false)),
+        ASTNode::Expr(Expr::FnCall(call, pos)) | ASTNode::Stmt(Stmt::FnCall(call, pos))
+            if *pos == at =>
+        {
+            Some((call, false))
+        }
         ASTNode::Expr(Expr::MethodCall(call, pos)) if *pos == at => Some((call, true)),
         _ => None,
     }
@@ -20,7 +24,12 @@ pub(super) fn span_at(sources: &Sources, source: &str, at: Position) -> Option<S
     let (line, column) = (at.line()?, at.position().unwrap_or(1).max(1));
     let text = sources.line(source, line).unwrap_or_default();
     let rest: Vec<char> = text.chars().skip(column - 1).collect();
-    Some(Span { source: source.to_owned(), line, column, length: token_length(&rest) })
+    Some(Span {
+        source: source.to_owned(),
+        line,
+        column,
+        length: token_length(&rest),
+    })
 }
 
 /// Length of the token at the start of a line.
@@ -50,10 +59,14 @@ fn expression_length(rest: &[char]) -> usize {
     while let Some(&c) = rest.get(at) {
         match c {
             '(' | '[' | '{' => depth += 1,
-            ')' | ']' | '}' if depth == 0 => break,
+            ')' | ']' | '}' | ',' | ';' if depth == 0 => break,
             ')' | ']' | '}' => depth -= 1,
-            ',' | ';' if depth == 0 => break,
-            '/' if rest.get(at + 1).is_some_and(|next| matches!(next, '/' | '*')) => break,
+            '/' if rest
+                .get(at + 1)
+                .is_some_and(|next| matches!(next, '/' | '*')) =>
+            {
+                break;
+            }
             '"' | '`' => at += token_length(rest.get(at..).unwrap_or_default()).saturating_sub(1),
             _ => {}
         }
@@ -67,7 +80,10 @@ fn expression_span(sources: &Sources, source: &str, at: Position) -> Option<Span
     let span = span_at(sources, source, at)?;
     let text = sources.line(source, span.line).unwrap_or_default();
     let rest: Vec<char> = text.chars().skip(span.column - 1).collect();
-    Some(Span { length: expression_length(&rest).max(1), ..span })
+    Some(Span {
+        length: expression_length(&rest).max(1),
+        ..span
+    })
 }
 
 fn key_and_value(expression: &Expr, key: &str) -> Option<(Position, Position, Vec<Position>)> {
@@ -86,11 +102,19 @@ fn elements(expression: &Expr) -> Vec<Position> {
 }
 
 /// Where a fault of the call at `at` stands; the call itself where nothing nearer is found.
-pub(super) fn fault_span(sources: &Sources, source: &str, function: &str, method: bool, at: Position, fault: &Fault) -> Option<Span> {
+pub(super) fn fault_span(
+    sources: &Sources,
+    source: &str,
+    function: &str,
+    method: bool,
+    at: Position,
+    fault: &Fault,
+) -> Option<Span> {
     let mut found = None;
     if let Some(tree) = sources.tree(source) {
         tree.walk(&mut |path: &[ASTNode]| {
-            let Some((call, receiver_apart)) = path.last().and_then(|node| call_at(node, at)) else {
+            let Some((call, receiver_apart)) = path.last().and_then(|node| call_at(node, at))
+            else {
                 return true;
             };
             if call.name.as_str() != function {
@@ -110,10 +134,19 @@ pub(super) fn fault_span(sources: &Sources, source: &str, function: &str, method
 
 /// The position and whether one token is meant rather than a whole expression.
 fn place_in(call: &FnCallExpr, first: usize, fault: &Fault) -> Option<(Position, bool)> {
-    let pick = |value: Position, items: &[Position]| fault.element.and_then(|at| items.get(at).copied()).unwrap_or(value);
+    let pick = |value: Position, items: &[Position]| {
+        fault
+            .element
+            .and_then(|at| items.get(at).copied())
+            .unwrap_or(value)
+    };
     if let Some(key) = &fault.key {
         let (name, value, items) = call.args.iter().find_map(|arg| key_and_value(arg, key))?;
-        return Some(if fault.key_itself { (name, true) } else { (pick(value, &items), false) });
+        return Some(if fault.key_itself {
+            (name, true)
+        } else {
+            (pick(value, &items), false)
+        });
     }
     let argument = call.args.get(first + fault.argument?)?;
     Some((pick(argument.start_position(), &elements(argument)), false))
@@ -123,13 +156,15 @@ fn place_in(call: &FnCallExpr, first: usize, fault: &Fault) -> Option<(Position,
 pub(super) fn is_method_call(sources: &Sources, source: &str, at: Position) -> bool {
     let mut method = false;
     if let Some(tree) = sources.tree(source) {
-        tree.walk(&mut |path: &[ASTNode]| match path.last().and_then(|node| call_at(node, at)) {
-            Some((_, is_method)) => {
-                method = is_method;
-                false
-            }
-            None => true,
-        });
+        tree.walk(
+            &mut |path: &[ASTNode]| match path.last().and_then(|node| call_at(node, at)) {
+                Some((_, is_method)) => {
+                    method = is_method;
+                    false
+                }
+                None => true,
+            },
+        );
     }
     method
 }

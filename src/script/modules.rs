@@ -38,7 +38,12 @@ struct Found {
 
 impl Modules {
     pub(super) fn new(outside: Rc<dyn Outside>, sources: Sources) -> Self {
-        Self { outside, sources, loaded: Rc::default(), loading: Rc::default() }
+        Self {
+            outside,
+            sources,
+            loaded: Rc::default(),
+            loading: Rc::default(),
+        }
     }
 
     /// Forgets every loaded module, so that changed files are read again.
@@ -52,7 +57,10 @@ impl Modules {
             .filter(|source| !source.starts_with(BUILTIN_PREFIX))
             .and_then(|source| Path::new(source).parent())
             .map(Path::to_path_buf);
-        beside.into_iter().chain(self.outside.recipe_folder()).collect()
+        beside
+            .into_iter()
+            .chain(self.outside.recipe_folder())
+            .collect()
     }
 
     fn find(&self, source: Option<&str>, path: &str) -> Result<Found, Fault> {
@@ -72,9 +80,15 @@ impl Modules {
             }
         }
         if let Some((name, text)) = BUILTIN.iter().find(|(name, _)| *name == bare) {
-            return Ok(Found { name: format!("{BUILTIN_PREFIX}{name}"), text: (*text).to_owned() });
+            return Ok(Found {
+                name: format!("{BUILTIN_PREFIX}{name}"),
+                text: (*text).to_owned(),
+            });
         }
-        let mut known: Vec<String> = folders.iter().flat_map(|folder| self.outside.scripts_in(folder)).collect();
+        let mut known: Vec<String> = folders
+            .iter()
+            .flat_map(|folder| self.outside.scripts_in(folder))
+            .collect();
         known.extend(BUILTIN.iter().map(|(name, _)| (*name).to_owned()));
         let fault = Fault::new("unknown-module", format!("there is no module \"{bare}\""));
         Err(match nearest(bare, known.iter().map(String::as_str)) {
@@ -83,10 +97,19 @@ impl Modules {
         })
     }
 
-    fn load(&self, engine: &Engine, found: &Found, at: Position) -> Result<Loaded, Box<EvalAltResult>> {
-        let inside = |error: Box<EvalAltResult>| -> Box<EvalAltResult> { EvalAltResult::ErrorInModule(found.name.clone(), error, at).into() };
+    fn load(
+        &self,
+        engine: &Engine,
+        found: &Found,
+        at: Position,
+    ) -> Result<Loaded, Box<EvalAltResult>> {
+        let inside = |error: Box<EvalAltResult>| -> Box<EvalAltResult> {
+            EvalAltResult::ErrorInModule(found.name.clone(), error, at).into()
+        };
         self.sources.add(&found.name, &found.text);
-        let mut tree = engine.compile(&found.text).map_err(|error| inside(error.into()))?;
+        let mut tree = engine
+            .compile(&found.text)
+            .map_err(|error| inside(error.into()))?;
         tree.set_source(found.name.as_str());
         self.sources.add_tree(&found.name, &tree);
         let module = Module::eval_ast_as_new(Scope::new(), &tree, engine).map_err(inside)?;
@@ -95,31 +118,57 @@ impl Modules {
 }
 
 impl ModuleResolver for Modules {
-    fn resolve(&self, engine: &Engine, source: Option<&str>, path: &str, at: Position) -> Result<Loaded, Box<EvalAltResult>> {
-        let found = self.find(source, path).map_err(|fault| fault.into_error("import", at))?;
+    fn resolve(
+        &self,
+        engine: &Engine,
+        source: Option<&str>,
+        path: &str,
+        at: Position,
+    ) -> Result<Loaded, Box<EvalAltResult>> {
+        let found = self
+            .find(source, path)
+            .map_err(|fault| fault.into_error("import", at))?;
         if let Some(module) = self.loaded.borrow().get(&found.name) {
             return Ok(Rc::clone(module));
         }
         let circle = {
             let loading = self.loading.borrow();
-            loading.iter().position(|name| *name == found.name).map(|start| {
-                let names = loading.iter().skip(start).chain(std::iter::once(&found.name));
-                names.map(String::as_str).collect::<Vec<_>>().join(" -> ")
-            })
+            loading
+                .iter()
+                .position(|name| *name == found.name)
+                .map(|start| {
+                    let names = loading
+                        .iter()
+                        .skip(start)
+                        .chain(std::iter::once(&found.name));
+                    names.map(String::as_str).collect::<Vec<_>>().join(" -> ")
+                })
         };
         if let Some(circle) = circle {
-            let fault = Fault::new("import-circle", format!("these modules import each other in a circle: {circle}"));
-            return Err(fault.remedy("move what both need into a third module").into_error("import", at));
+            let fault = Fault::new(
+                "import-circle",
+                format!("these modules import each other in a circle: {circle}"),
+            );
+            return Err(fault
+                .remedy("move what both need into a third module")
+                .into_error("import", at));
         }
         if self.loading.borrow().len() >= DEPTH_MOST {
-            let fault = Fault::new("limit-modules", format!("modules import each other more than {DEPTH_MOST} deep"));
-            return Err(fault.remedy("import from the script itself where you can").into_error("import", at));
+            let fault = Fault::new(
+                "limit-modules",
+                format!("modules import each other more than {DEPTH_MOST} deep"),
+            );
+            return Err(fault
+                .remedy("import from the script itself where you can")
+                .into_error("import", at));
         }
         self.loading.borrow_mut().push(found.name.clone());
         let result = self.load(engine, &found, at);
         self.loading.borrow_mut().pop();
         let module = result?;
-        self.loaded.borrow_mut().insert(found.name, Rc::clone(&module));
+        self.loaded
+            .borrow_mut()
+            .insert(found.name, Rc::clone(&module));
         Ok(module)
     }
 }

@@ -31,7 +31,7 @@ pub fn nearest<'a>(word: &str, words: impl IntoIterator<Item = &'a str>) -> Opti
         .into_iter()
         .map(|candidate| (distance(&wanted, &candidate.to_lowercase()), candidate))
         .filter(|&(off, candidate)| off <= most && off < candidate.chars().count())
-        .min_by(|a, b| a.cmp(b))
+        .min()
         .map(|(_, candidate)| candidate)
 }
 

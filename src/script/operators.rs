@@ -15,34 +15,29 @@ const COMPARISONS: [&str; 6] = ["==", "!=", "<", "<=", ">", ">="];
 const ARITHMETIC: [&str; 6] = ["+", "-", "*", "/", "%", "**"];
 
 /// What is read, with its type, on either side of an operator.
-fn unlike(operator: &'static str, left: &Dynamic, right: &Dynamic, vocabulary: &Vocabulary) -> Fault {
+fn unlike(
+    operator: &'static str,
+    left: &Dynamic,
+    right: &Dynamic,
+    vocabulary: &Vocabulary,
+) -> Fault {
     let (a, b) = (vocabulary.kind_of(left), vocabulary.kind_of(right));
-    let verb = match operator {
-        "+" => "add",
-        "-" => "subtract",
-        "*" => "multiply",
-        "/" | "%" => "divide",
-        "**" => "raise",
-        _ => "compare",
-    };
     let message = match operator {
-        _ if a == b => format!("cannot use `{operator}` between {} and another", a),
         "+" => format!("cannot add {a} and {b}"),
         "-" => format!("cannot subtract {b} from {a}"),
         "*" => format!("cannot multiply {a} by {b}"),
         "/" | "%" => format!("cannot divide {a} by {b}"),
         "**" => format!("cannot raise {a} to the power of {b}"),
-        _ => format!("cannot {verb} {a} with {b}"),
+        _ => format!("cannot compare {a} with {b}"),
     };
     let fault = Fault::new("unlike-quantities", message);
     let is_number = |value: &Dynamic| value.is_int() || value.is_float();
     let (number, other) = match (is_number(left), is_number(right)) {
         (true, false) => (left, right),
         (false, true) => (right, left),
-        _ => return fault.remedy(remedy_for_two(operator, &a, &b)),
+        _ => return advised(fault, operator, a == b),
     };
     let shown = vocabulary.show(number);
-    let shown = shown.strip_suffix(".0").unwrap_or(&shown);
     let unit = if other.is::<Length>() {
         format!("write the number with a unit: {shown}.mm or {shown}.inch")
     } else if other.is::<Area>() {
@@ -60,20 +55,26 @@ fn unlike(operator: &'static str, left: &Dynamic, right: &Dynamic, vocabulary: &
     } else if other.is::<Duration>() {
         format!("write the number with a unit: {shown}.h or {shown}.minute")
     } else {
-        remedy_for_two(operator, &a, &b)
+        return advised(fault, operator, a == b);
     };
     // Dividing by or into a quantity with a unit added would only hide the mistake.
-    if matches!(operator, "*" | "/" | "%" | "**") { fault } else { fault.remedy(unit) }
+    if matches!(operator, "*" | "/" | "%" | "**") {
+        fault
+    } else {
+        fault.remedy(unit)
+    }
 }
 
-fn remedy_for_two(operator: &str, a: &str, b: &str) -> String {
-    if a == b {
-        return format!("`{operator}` has no meaning for {a}");
-    }
-    if COMPARISONS.contains(&operator) {
-        "compare values of one kind; test for a value left out with `== ()`".to_owned()
-    } else {
-        "both sides must be of one kind".to_owned()
+/// What to do where no number is to blame.
+fn advised(fault: Fault, operator: &str, alike: bool) -> Fault {
+    match operator {
+        _ if alike && COMPARISONS.contains(&operator) => {
+            fault.remedy("compare what is read off them, such as a length")
+        }
+        _ if alike => fault,
+        "+" | "-" => fault.remedy("both sides must be of one kind"),
+        "*" | "/" | "%" | "**" => fault,
+        _ => fault.remedy("compare values of one kind; test for a value left out with `== ()`"),
     }
 }
 
@@ -101,11 +102,20 @@ fn refuse(
     Err(unlike(operator, left, right, vocabulary).into_error(operator, context.call_position()))
 }
 
-fn refuse_pair(engine: &mut Engine, vocabulary: &Rc<Vocabulary>, operator: &'static str, types: [TypeId; 2]) {
+fn refuse_pair(
+    engine: &mut Engine,
+    vocabulary: &Rc<Vocabulary>,
+    operator: &'static str,
+    types: [TypeId; 2],
+) {
     let vocabulary = Rc::clone(vocabulary);
-    engine.register_raw_fn(operator, types, move |context: NativeCallContext, args: &mut [&mut Dynamic]| {
-        refuse(operator, &context, args, &vocabulary)
-    });
+    engine.register_raw_fn(
+        operator,
+        types,
+        move |context: NativeCallContext, args: &mut [&mut Dynamic]| {
+            refuse(operator, &context, args, &vocabulary)
+        },
+    );
 }
 
 /// Makes every operator between a `T` and any other value an error, unless an exact pair is
@@ -155,7 +165,11 @@ pub(super) fn divide_exactly(engine: &mut Engine) {
                 _ => Ok((a as f64 / b as f64).into()),
             };
         }
-        let number = |value: &Dynamic| value.as_float().or_else(|_| value.as_int().map(|n| n as f64));
+        let number = |value: &Dynamic| {
+            value
+                .as_float()
+                .or_else(|_| value.as_int().map(|n| n as f64))
+        };
         match (number(a), number(b)) {
             (Ok(_), Ok(0.0)) => Err(by_zero()),
             (Ok(a), Ok(b)) => Ok((a / b).into()),
@@ -164,21 +178,33 @@ pub(super) fn divide_exactly(engine: &mut Engine) {
     }
     let numbers = [TypeId::of::<i64>(), TypeId::of::<f64>()];
     for types in numbers.into_iter().flat_map(|a| numbers.map(|b| [a, b])) {
-        engine.register_raw_fn("/", types, |context: NativeCallContext, args: &mut [&mut Dynamic]| match args {
-            [a, b] => divide(a, b).map_err(|fault| fault.into_error("/", context.call_position())),
-            _ => Ok(Dynamic::UNIT),
-        });
-        engine.register_raw_fn("/=", types, |context: NativeCallContext, args: &mut [&mut Dynamic]| {
-            if let [a, b] = args {
-                let result = divide(a, b).map_err(|fault| fault.into_error("/=", context.call_position()))?;
-                **a = result;
-            }
-            Ok(Dynamic::UNIT)
-        });
+        engine.register_raw_fn(
+            "/",
+            types,
+            |context: NativeCallContext, args: &mut [&mut Dynamic]| match args {
+                [a, b] => {
+                    divide(a, b).map_err(|fault| fault.into_error("/", context.call_position()))
+                }
+                _ => Ok(Dynamic::UNIT),
+            },
+        );
+        engine.register_raw_fn(
+            "/=",
+            types,
+            |context: NativeCallContext, args: &mut [&mut Dynamic]| {
+                if let [a, b] = args {
+                    let result = divide(a, b)
+                        .map_err(|fault| fault.into_error("/=", context.call_position()))?;
+                    **a = result;
+                }
+                Ok(Dynamic::UNIT)
+            },
+        );
     }
 }
 
 /// The fault of every division by zero.
 pub(super) fn by_zero() -> Fault {
-    Fault::new("division-by-zero", "cannot divide by zero").remedy("check the value below the line before dividing")
+    Fault::new("division-by-zero", "cannot divide by zero")
+        .remedy("check the value below the line before dividing")
 }

@@ -3,7 +3,7 @@
 use std::any::Any;
 use std::collections::BTreeMap;
 use std::fmt;
-use std::ops::RangeInclusive;
+use std::ops::{Deref, DerefMut, RangeInclusive};
 use std::rc::Rc;
 
 use rhai::{Dynamic, EvalAltResult, FnPtr, ImmutableString, Map, Position};
@@ -11,7 +11,10 @@ use rhai::{Dynamic, EvalAltResult, FnPtr, ImmutableString, Map, Position};
 use super::declare::{Declaration, Mismatch, Parameter, number, options_expected, quoted, whole};
 use super::nearest::nearest;
 use super::vocabulary::Vocabulary;
-use crate::quantity::{Area, Density, Duration, Length, Mass, Pressure, QuantityError, QuantityErrorKind, Temperature, Volume};
+use crate::quantity::{
+    Area, Density, Duration, Length, Mass, Pressure, QuantityError, QuantityErrorKind, Temperature,
+    Volume,
+};
 
 /// A size as builders give it: a number of units, or a length.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -22,9 +25,13 @@ pub enum Size {
     Length(Length),
 }
 
-/// Something wrong with a call: code, message, remedies, and what of the call it is about.
+/// Something wrong with a call, boxed so that results stay small.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Fault {
+pub struct Fault(Box<Details>);
+
+/// Code, message, remedies of a fault, and what of the call it is about.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Details {
     /// What was found, as `words-with-hyphens`.
     pub code: &'static str,
     /// The message, which stands alone.
@@ -41,10 +48,24 @@ pub struct Fault {
     pub element: Option<usize>,
 }
 
+impl Deref for Fault {
+    type Target = Details;
+
+    fn deref(&self) -> &Details {
+        &self.0
+    }
+}
+
+impl DerefMut for Fault {
+    fn deref_mut(&mut self) -> &mut Details {
+        &mut self.0
+    }
+}
+
 impl Fault {
     /// A fault about the call as a whole.
     pub fn new(code: &'static str, message: impl Into<String>) -> Self {
-        Self {
+        Self(Box::new(Details {
             code,
             message: message.into(),
             remedy: Vec::new(),
@@ -52,7 +73,7 @@ impl Fault {
             key_itself: false,
             argument: None,
             element: None,
-        }
+        }))
     }
 
     /// Adds a remedy.
@@ -121,7 +142,10 @@ pub struct Faults {
 impl Faults {
     /// A single fault.
     pub fn one(function: &'static str, fault: Fault) -> Self {
-        Self { function, faults: vec![fault] }
+        Self {
+            function,
+            faults: vec![fault],
+        }
     }
 
     /// The error of the engine that carries them.
@@ -131,7 +155,11 @@ impl Faults {
 
     /// All messages, a line each.
     pub fn message(&self) -> String {
-        let lines: Vec<&str> = self.faults.iter().map(|fault| fault.message.as_str()).collect();
+        let lines: Vec<&str> = self
+            .faults
+            .iter()
+            .map(|fault| fault.message.as_str())
+            .collect();
         lines.join("\n")
     }
 }
@@ -167,22 +195,40 @@ impl Call {
         let mut held = BTreeMap::new();
         let last = given.len().saturating_sub(1);
         let options = match given.last() {
-            Some(value) if options_expected(declaration, last, value) => given.pop().and_then(Dynamic::try_cast::<Map>),
+            Some(value) if options_expected(declaration, last, value) => {
+                given.pop().and_then(Dynamic::try_cast::<Map>)
+            }
             _ => None,
         };
         let mut kinds = Vec::new();
+        // What a misspelt key or a misplaced value was meant to give is not also missing.
+        let mut meant: Vec<&str> = Vec::new();
         for (at, value) in given.into_iter().enumerate() {
             let Some(parameter) = declaration.positional.get(at) else {
                 faults.push(surplus(declaration, at, &value, vocabulary));
+                meant.extend(declaration.options.iter().map(|o| o.name));
                 continue;
             };
             match parameter.wants.check(&value, vocabulary) {
                 Ok(()) => {
-                    held.insert(parameter.name, Held { value, argument: Some(at) });
+                    held.insert(
+                        parameter.name,
+                        Held {
+                            value,
+                            argument: Some(at),
+                        },
+                    );
                 }
                 Err(wrong) => {
-                    held.insert(parameter.name, Held { value: Dynamic::UNIT, argument: Some(at) });
-                    let fault = Fault { argument: Some(at), ..mismatch(declaration, parameter, wrong) };
+                    held.insert(
+                        parameter.name,
+                        Held {
+                            value: Dynamic::UNIT,
+                            argument: Some(at),
+                        },
+                    );
+                    let mut fault = mismatch(declaration, parameter, *wrong);
+                    fault.argument = Some(at);
                     kinds.push(fault);
                 }
             }
@@ -190,6 +236,7 @@ impl Call {
         for (key, value) in options.unwrap_or_default() {
             let Some(option) = declaration.options.iter().find(|o| o.name == key.as_str()) else {
                 faults.push(unknown_option(declaration, &key));
+                meant.extend(nearest_option(declaration, &key));
                 continue;
             };
             // `key: ()` is how a script leaves an option out on purpose.
@@ -198,25 +245,50 @@ impl Call {
             }
             match option.wants.check(&value, vocabulary) {
                 Ok(()) => {
-                    held.insert(option.name, Held { value, argument: None });
+                    held.insert(
+                        option.name,
+                        Held {
+                            value,
+                            argument: None,
+                        },
+                    );
                 }
                 Err(wrong) => {
-                    held.insert(option.name, Held { value: Dynamic::UNIT, argument: None });
-                    kinds.push(mismatch(declaration, option, wrong).about(option.name));
+                    held.insert(
+                        option.name,
+                        Held {
+                            value: Dynamic::UNIT,
+                            argument: None,
+                        },
+                    );
+                    kinds.push(mismatch(declaration, option, *wrong).about(option.name));
                 }
             }
         }
         faults.extend(kinds);
-        faults.extend(missing(declaration, vocabulary, &held));
+        faults.extend(missing(declaration, vocabulary, |name| {
+            held.contains_key(name) || meant.contains(&name)
+        }));
         if faults.is_empty() {
-            return Ok(Self { declaration, vocabulary: Rc::clone(vocabulary), held });
+            return Ok(Self {
+                declaration,
+                vocabulary: Rc::clone(vocabulary),
+                held,
+            });
         }
-        Err(Faults { function: declaration.name, faults })
+        Err(Faults {
+            function: declaration.name,
+            faults,
+        })
     }
 
     /// Turns the name a fault is about into its place in the call.
     pub(super) fn place(&self, mut fault: Fault) -> Fault {
-        let argument = fault.key.as_deref().and_then(|key| self.held.get(key)).and_then(|held| held.argument);
+        let argument = fault
+            .key
+            .as_deref()
+            .and_then(|key| self.held.get(key))
+            .and_then(|held| held.argument);
         if let Some(at) = argument {
             fault.argument = Some(at);
             fault.key = None;
@@ -309,7 +381,11 @@ impl Call {
         match self.opt_with(name, whole)? {
             Some(n) if !ends.contains(&n) => Err(Fault::new(
                 "out-of-range",
-                format!("`{name}` wants a whole number from {} to {}, but got {n}", ends.start(), ends.end()),
+                format!(
+                    "`{name}` wants a whole number from {} to {}, but got {n}",
+                    ends.start(),
+                    ends.end()
+                ),
             )
             .about(name)),
             read => Ok(read),
@@ -445,8 +521,15 @@ impl Call {
 
     /// The body and the declaration do not agree: a fault of the program, said as such.
     fn disagrees(&self, name: &str) -> Fault {
-        let held = self.raw(name).map_or_else(|| "nothing".to_owned(), |value| self.vocabulary.describe(value));
-        Fault::new("wrong-type", format!("`{name}` of `{}` cannot be {held}", self.declaration.name)).about(name)
+        let held = self.raw(name).map_or_else(
+            || "nothing".to_owned(),
+            |value| self.vocabulary.describe(value),
+        );
+        Fault::new(
+            "wrong-type",
+            format!("`{name}` of `{}` cannot be {held}", self.declaration.name),
+        )
+        .about(name)
     }
 }
 
@@ -494,18 +577,27 @@ pub fn size(value: &Dynamic) -> Option<Size> {
 }
 
 fn text(value: &Dynamic) -> Option<String> {
-    value.read_lock::<ImmutableString>().map(|text| text.to_string())
+    value
+        .read_lock::<ImmutableString>()
+        .map(|text| text.to_string())
 }
 
 fn unknown_option(declaration: &Declaration, key: &str) -> Fault {
     let keys = format!("Options: {}", declaration.keys());
-    let near = nearest(key, declaration.options.iter().map(|o| o.name));
-    let remedy = match near {
+    let remedy = match nearest_option(declaration, key) {
         Some(near) => format!("did you mean `{near}`?  {keys}"),
         None => keys,
     };
-    let fault = Fault::new("unknown-option", format!("{} has no option `{key}`", declaration.name));
-    Fault { key: Some(key.to_owned()), key_itself: true, ..fault }.remedy(remedy)
+    let message = format!("{} has no option `{key}`", declaration.name);
+    let mut fault = Fault::new("unknown-option", message)
+        .about(key)
+        .remedy(remedy);
+    fault.key_itself = true;
+    fault
+}
+
+fn nearest_option(declaration: &Declaration, key: &str) -> Option<&'static str> {
+    nearest(key, declaration.options.iter().map(|o| o.name))
 }
 
 fn mismatch(declaration: &Declaration, parameter: &Parameter, wrong: Mismatch) -> Fault {
@@ -515,11 +607,20 @@ fn mismatch(declaration: &Declaration, parameter: &Parameter, wrong: Mismatch) -
         None => format!("`{name}`"),
     };
     let (code, message) = if wrong.unknown_word {
-        ("unknown-word", format!("{place} cannot be {}: it wants {}", wrong.got, wrong.wanted))
+        (
+            "unknown-word",
+            format!("{place} cannot be {}: it wants {}", wrong.got, wrong.wanted),
+        )
     } else if wrong.out_of_range {
-        ("out-of-range", format!("{place} wants {}, but got {}", wrong.wanted, wrong.got))
+        (
+            "out-of-range",
+            format!("{place} wants {}, but got {}", wrong.wanted, wrong.got),
+        )
     } else {
-        ("wrong-type", format!("{place} wants {}, but got {}", wrong.wanted, wrong.got))
+        (
+            "wrong-type",
+            format!("{place} wants {}, but got {}", wrong.wanted, wrong.got),
+        )
     };
     let mut fault = Fault::new(code, format!("{}: {message}", declaration.name));
     fault.element = wrong.element;
@@ -527,15 +628,34 @@ fn mismatch(declaration: &Declaration, parameter: &Parameter, wrong: Mismatch) -
     fault
 }
 
-fn surplus(declaration: &Declaration, at: usize, value: &Dynamic, vocabulary: &Vocabulary) -> Fault {
-    let fault = if declaration.options.is_empty() {
-        Fault::new("too-many-arguments", format!("{} takes {}", declaration.name, arguments(declaration.positional.len())))
+fn surplus(
+    declaration: &Declaration,
+    at: usize,
+    value: &Dynamic,
+    vocabulary: &Vocabulary,
+) -> Fault {
+    let mut fault = if declaration.options.is_empty() {
+        Fault::new(
+            "too-many-arguments",
+            format!(
+                "{} takes {}",
+                declaration.name,
+                arguments(declaration.positional.len())
+            ),
+        )
     } else {
         let got = vocabulary.describe(value);
-        let message = format!("{} wants its options as a map here, but got {got}", declaration.name);
-        Fault::new("wrong-type", message).remedy(format!("write #{{ key: value }}.  Options: {}", declaration.keys()))
+        let message = format!(
+            "{} wants its options as a map here, but got {got}",
+            declaration.name
+        );
+        Fault::new("wrong-type", message).remedy(format!(
+            "write #{{ key: value }}.  Options: {}",
+            declaration.keys()
+        ))
     };
-    Fault { argument: Some(at), ..fault }.remedy(format!("the call is {}", declaration.signature()))
+    fault.argument = Some(at);
+    fault.remedy(format!("the call is {}", declaration.signature()))
 }
 
 /// "no arguments", "1 argument", "2 arguments".
@@ -547,9 +667,13 @@ pub(super) fn arguments(count: usize) -> String {
     }
 }
 
-fn missing(declaration: &Declaration, vocabulary: &Vocabulary, held: &BTreeMap<&'static str, Held>) -> Vec<Fault> {
+fn missing(
+    declaration: &Declaration,
+    vocabulary: &Vocabulary,
+    given: impl Fn(&str) -> bool,
+) -> Vec<Fault> {
     let all = declaration.positional.iter().chain(declaration.options);
-    all.filter(|p| p.required && !held.contains_key(p.name))
+    all.filter(|p| p.required && !given(p.name))
         .map(|p| missing_one(declaration, p, vocabulary))
         .collect()
 }
@@ -558,19 +682,32 @@ fn missing_one(declaration: &Declaration, parameter: &Parameter, vocabulary: &Vo
     let name = parameter.name;
     let wants = parameter.wants.describe(vocabulary);
     if declaration.options.iter().any(|o| o.name == name) {
-        Fault::new("missing-option", format!("{} needs the option `{name}`", declaration.name))
-            .remedy(format!("`{name}`: {}", parameter.meaning))
-            .remedy(format!("it wants {wants}"))
+        Fault::new(
+            "missing-option",
+            format!("{} needs the option `{name}`", declaration.name),
+        )
+        .remedy(format!("`{name}`: {}", parameter.meaning))
+        .remedy(format!("it wants {wants}"))
     } else {
-        Fault::new("missing-argument", format!("{} needs `{name}`, which is missing", declaration.name))
-            .remedy(format!("`{name}`: {}", parameter.meaning))
-            .remedy(format!("it wants {wants}; the call is {}", declaration.signature()))
+        Fault::new(
+            "missing-argument",
+            format!("{} needs `{name}`, which is missing", declaration.name),
+        )
+        .remedy(format!("`{name}`: {}", parameter.meaning))
+        .remedy(format!(
+            "it wants {wants}; the call is {}",
+            declaration.signature()
+        ))
     }
 }
 
 /// Chooses among words in the body: an error that lists them.
 pub fn unknown_word(name: &str, word: &str, known: &[&str]) -> Fault {
-    let fault = Fault::new("unknown-word", format!("`{name}` cannot be \"{word}\": it wants {}", quoted(known))).about(name);
+    let fault = Fault::new(
+        "unknown-word",
+        format!("`{name}` cannot be \"{word}\": it wants {}", quoted(known)),
+    )
+    .about(name);
     match nearest(word, known.iter().copied()) {
         Some(near) => fault.remedy(format!("did you mean \"{near}\"?")),
         None => fault,

@@ -10,7 +10,8 @@ use super::operators::{by_zero, refuse_unlike};
 use super::options::Fault;
 use super::vocabulary::Vocabulary;
 use crate::quantity::{
-    Area, Density, Duration, Length, LengthStyle, Mass, Pressure, QuantityError, Temperature, Volume, parse_length,
+    Area, Density, Duration, Length, LengthStyle, Mass, Pressure, QuantityError, Temperature,
+    Volume, parse_length,
 };
 
 /// Most steps of a `range` over lengths: a longer one is a wrong unit, not a plan.
@@ -40,7 +41,11 @@ pub(super) fn show_density(density: Density, style: LengthStyle) -> String {
     }
 }
 
-const fn unit_declaration(name: &'static str, summary: &'static str, examples: &'static [Example]) -> Declaration {
+const fn unit_declaration(
+    name: &'static str,
+    summary: &'static str,
+    examples: &'static [Example],
+) -> Declaration {
     Declaration {
         name,
         group: Group::Quantities,
@@ -54,7 +59,11 @@ const fn unit_declaration(name: &'static str, summary: &'static str, examples: &
     }
 }
 
-const fn reading_declaration(name: &'static str, of: &'static str, summary: &'static str) -> Declaration {
+const fn reading_declaration(
+    name: &'static str,
+    of: &'static str,
+    summary: &'static str,
+) -> Declaration {
     Declaration {
         name,
         group: Group::Quantities,
@@ -155,13 +164,20 @@ fn register_units(registry: &mut Registry) {
 }
 
 /// Turns a fault of a native function into an error at the place of the call.
-fn at<T>(context: &NativeCallContext, name: &'static str, result: Result<T, impl Into<Fault>>) -> Answer<T> {
+fn at<T>(
+    context: &NativeCallContext,
+    name: &'static str,
+    result: Result<T, impl Into<Fault>>,
+) -> Answer<T> {
     result.map_err(|error| error.into().into_error(name, context.call_position()))
 }
 
 macro_rules! operator {
     ($engine:ident, $name:literal, |$a:ident: $left:ty, $b:ident: $right:ty| $body:expr) => {
-        $engine.register_fn($name, move |context: NativeCallContext, $a: $left, $b: $right| at(&context, $name, $body));
+        $engine.register_fn(
+            $name,
+            move |context: NativeCallContext, $a: $left, $b: $right| at(&context, $name, $body),
+        );
     };
 }
 
@@ -174,9 +190,15 @@ macro_rules! arithmetic {
         operator!($engine, "*", |a: i64, b: $type| $times(b, a));
         operator!($engine, "*", |a: $type, b: f64| a.scale(b));
         operator!($engine, "*", |a: f64, b: $type| b.scale(a));
-        operator!($engine, "/", |a: $type, b: i64| shared_out(b as f64, |share| a.scale(share)));
-        operator!($engine, "/", |a: $type, b: f64| shared_out(b, |share| a.scale(share)));
-        operator!($engine, "/", |a: $type, b: $type| a.ratio(b).ok_or_else(by_zero));
+        operator!($engine, "/", |a: $type, b: i64| shared_out(
+            b as f64,
+            |share| a.scale(share)
+        ));
+        operator!($engine, "/", |a: $type, b: f64| shared_out(b, |share| a
+            .scale(share)));
+        operator!($engine, "/", |a: $type, b: $type| a
+            .ratio(b)
+            .ok_or_else(by_zero));
     };
 }
 
@@ -196,7 +218,9 @@ fn share_length(length: Length, parts: i64) -> Result<Length, Fault> {
     let (nm, half) = (i128::from(length.nm()), parts.abs() / 2);
     let away = if nm < 0 { -half } else { half };
     let out = || Fault::new("out-of-range", "this length is out of range");
-    i64::try_from((nm + away) / parts).map(Length::from_nm).map_err(|_| out())
+    i64::try_from((nm + away) / parts)
+        .map(Length::from_nm)
+        .map_err(|_| out())
 }
 
 macro_rules! comparisons {
@@ -214,14 +238,12 @@ macro_rules! comparisons {
     };
 }
 
-fn checked_product(a: Length, b: Length) -> Made<Area> {
-    // Two lengths of 63 bits always fit the 127 bits of an area.
-    Ok(a.times(b))
-}
-
 fn prism(base: Area, height: Length) -> Result<Volume, Fault> {
     let product = base.nm2().checked_mul(i128::from(height.nm()));
-    let out = || Fault::new("out-of-range", "this volume is out of range").remedy("use smaller numbers, and check the unit of each");
+    let out = || {
+        Fault::new("out-of-range", "this volume is out of range")
+            .remedy("use smaller numbers, and check the unit of each")
+    };
     product.map(Volume::from_nm3).ok_or_else(out)
 }
 
@@ -240,53 +262,121 @@ fn as_length(nm: i128) -> Result<Length, Fault> {
 }
 
 fn register_arithmetic(engine: &mut Engine) {
-    arithmetic!(engine, Length, Length::checked_add, Length::checked_sub, Length::checked_mul);
-    arithmetic!(engine, Area, Area::checked_add, Area::checked_sub, Area::checked_mul);
-    arithmetic!(engine, Volume, Volume::checked_add, Volume::checked_sub, Volume::checked_mul);
+    arithmetic!(
+        engine,
+        Length,
+        Length::checked_add,
+        Length::checked_sub,
+        Length::checked_mul
+    );
+    arithmetic!(
+        engine,
+        Area,
+        Area::checked_add,
+        Area::checked_sub,
+        Area::checked_mul
+    );
+    arithmetic!(
+        engine,
+        Volume,
+        Volume::checked_add,
+        Volume::checked_sub,
+        Volume::checked_mul
+    );
     let sum = |a: Mass, b: Mass| Mass::from_kg(a.kg() + b.kg());
     let difference = |a: Mass, b: Mass| Mass::from_kg(a.kg() - b.kg());
-    arithmetic!(engine, Mass, sum, difference, |a: Mass, n: i64| a.scale(n as f64));
+    arithmetic!(engine, Mass, sum, difference, |a: Mass, n: i64| a
+        .scale(n as f64));
     let sum = |a: Duration, b: Duration| Duration::from_s(a.s() + b.s());
     let difference = |a: Duration, b: Duration| Duration::from_s(a.s() - b.s());
-    arithmetic!(engine, Duration, sum, difference, |a: Duration, n: i64| a.scale(n as f64));
+    arithmetic!(engine, Duration, sum, difference, |a: Duration, n: i64| a
+        .scale(n as f64));
     let sum = |a: Pressure, b: Pressure| Pressure::from_pa(a.pa() + b.pa());
     let difference = |a: Pressure, b: Pressure| Pressure::from_pa(a.pa() - b.pa());
-    arithmetic!(engine, Pressure, sum, difference, |a: Pressure, n: i64| a.scale(n as f64));
+    arithmetic!(engine, Pressure, sum, difference, |a: Pressure, n: i64| a
+        .scale(n as f64));
 
     operator!(engine, "/", |a: Length, b: i64| share_length(a, b));
-    operator!(engine, "*", |a: Length, b: Length| checked_product(a, b));
+    // Two lengths of 63 bits always fit the 127 bits of an area.
+    engine.register_fn("*", |a: Length, b: Length| a.times(b));
     operator!(engine, "*", |a: Area, b: Length| prism(a, b));
     operator!(engine, "*", |a: Length, b: Area| prism(b, a));
-    operator!(engine, "/", |a: Area, b: Length| quotient(a.nm2(), i128::from(b.nm())).and_then(as_length));
-    operator!(engine, "/", |a: Volume, b: Length| quotient(a.nm3(), i128::from(b.nm())).map(Area::from_nm2));
-    operator!(engine, "/", |a: Volume, b: Area| quotient(a.nm3(), b.nm2()).and_then(as_length));
-    operator!(engine, "*", |a: Volume, b: Density| Mass::from_kg(a.to_m3() * b.kg_m3()));
-    operator!(engine, "*", |a: Density, b: Volume| Mass::from_kg(a.kg_m3() * b.to_m3()));
+    operator!(engine, "/", |a: Area, b: Length| quotient(
+        a.nm2(),
+        i128::from(b.nm())
+    )
+    .and_then(as_length));
+    operator!(engine, "/", |a: Volume, b: Length| quotient(
+        a.nm3(),
+        i128::from(b.nm())
+    )
+    .map(Area::from_nm2));
+    operator!(engine, "/", |a: Volume, b: Area| quotient(a.nm3(), b.nm2())
+        .and_then(as_length));
+    operator!(engine, "*", |a: Volume, b: Density| Mass::from_kg(
+        a.to_m3() * b.kg_m3()
+    ));
+    operator!(engine, "*", |a: Density, b: Volume| Mass::from_kg(
+        a.kg_m3() * b.to_m3()
+    ));
     operator!(engine, "/", |a: Mass, b: Volume| if b.is_zero() {
         Err(by_zero())
     } else {
         Density::from_kg_m3(a.kg() / b.to_m3()).map_err(Fault::from)
     });
-    operator!(engine, "/", |a: Mass, b: Density| Volume::from_m3(a.kg() / b.kg_m3()));
-    operator!(engine, "%", |a: Length, b: Length| a.nm().checked_rem(b.nm()).map(Length::from_nm).ok_or_else(by_zero));
+    operator!(engine, "/", |a: Mass, b: Density| Volume::from_m3(
+        a.kg() / b.kg_m3()
+    ));
+    operator!(engine, "%", |a: Length, b: Length| a
+        .nm()
+        .checked_rem(b.nm())
+        .map(Length::from_nm)
+        .ok_or_else(by_zero));
     // A difference of temperatures is a plain number of degrees Celsius, not a temperature.
-    engine.register_fn("-", |a: Temperature, b: Temperature| a.kelvin() - b.kelvin());
+    engine.register_fn("-", |a: Temperature, b: Temperature| {
+        a.kelvin() - b.kelvin()
+    });
 
-    engine.register_fn("-", |context: NativeCallContext, a: Length| at(&context, "-", a.checked_neg()));
+    engine.register_fn("-", |context: NativeCallContext, a: Length| {
+        at(&context, "-", a.checked_neg())
+    });
     engine.register_fn("+", |a: Length| a);
-    engine.register_fn("-", |context: NativeCallContext, a: Area| at(&context, "-", a.checked_mul(-1)));
-    engine.register_fn("-", |context: NativeCallContext, a: Volume| at(&context, "-", a.checked_mul(-1)));
-    engine.register_fn("-", |context: NativeCallContext, a: Mass| at(&context, "-", a.scale(-1.0)));
-    engine.register_fn("-", |context: NativeCallContext, a: Duration| at(&context, "-", a.scale(-1.0)));
-    engine.register_fn("-", |context: NativeCallContext, a: Pressure| at(&context, "-", a.scale(-1.0)));
+    engine.register_fn("-", |context: NativeCallContext, a: Area| {
+        at(&context, "-", a.checked_mul(-1))
+    });
+    engine.register_fn("-", |context: NativeCallContext, a: Volume| {
+        at(&context, "-", a.checked_mul(-1))
+    });
+    engine.register_fn("-", |context: NativeCallContext, a: Mass| {
+        at(&context, "-", a.scale(-1.0))
+    });
+    engine.register_fn("-", |context: NativeCallContext, a: Duration| {
+        at(&context, "-", a.scale(-1.0))
+    });
+    engine.register_fn("-", |context: NativeCallContext, a: Pressure| {
+        at(&context, "-", a.scale(-1.0))
+    });
 
-    comparisons!(engine, Length, Area, Volume, Mass, Density, Pressure, Temperature, Duration);
+    comparisons!(
+        engine,
+        Length,
+        Area,
+        Volume,
+        Mass,
+        Density,
+        Pressure,
+        Temperature,
+        Duration
+    );
 }
 
 /// Steps from one length towards another, without the end.
 fn steps(from: Length, to: Length, step: Length) -> Result<Array, Fault> {
     if step.is_zero() {
-        return Err(Fault::new("endless-range", "a range with a step of zero never ends").remedy("give a step such as 10.mm"));
+        return Err(
+            Fault::new("endless-range", "a range with a step of zero never ends")
+                .remedy("give a step such as 10.mm"),
+        );
     }
     let span = i128::from(to.nm()) - i128::from(from.nm());
     let by = i128::from(step.nm());
@@ -295,11 +385,17 @@ fn steps(from: Length, to: Length, step: Length) -> Result<Array, Fault> {
     }
     let count = (span + by - by.signum()) / by;
     if count > i128::from(RANGE_STEPS_MOST) {
-        return Err(Fault::new("limit-range", format!("a range of {count} steps is more than the limit of {RANGE_STEPS_MOST}"))
-            .remedy("take a larger step, and check the units"));
+        return Err(Fault::new(
+            "limit-range",
+            format!("a range of {count} steps is more than the limit of {RANGE_STEPS_MOST}"),
+        )
+        .remedy("take a larger step, and check the units"));
     }
     let at = |i: i128| i64::try_from(i128::from(from.nm()) + i * by).map(Length::from_nm);
-    Ok((0..count).filter_map(|i| at(i).ok()).map(Dynamic::from).collect())
+    Ok((0..count)
+        .filter_map(|i| at(i).ok())
+        .map(Dynamic::from)
+        .collect())
 }
 
 /// Order of two values of one kind, for sorting.
@@ -311,11 +407,28 @@ fn order(a: &Dynamic, b: &Dynamic) -> Option<Ordering> {
             })*
         };
     }
-    same!(Length, Area, Volume, Mass, Density, Pressure, Temperature, Duration, rhai::ImmutableString, char, bool);
+    same!(
+        Length,
+        Area,
+        Volume,
+        Mass,
+        Density,
+        Pressure,
+        Temperature,
+        Duration,
+        rhai::ImmutableString,
+        char,
+        bool
+    );
     if let (Ok(a), Ok(b)) = (a.as_int(), b.as_int()) {
         return Some(a.cmp(&b));
     }
-    let number = |value: &Dynamic| value.as_float().or_else(|_| value.as_int().map(|n| n as f64)).ok();
+    let number = |value: &Dynamic| {
+        value
+            .as_float()
+            .or_else(|_| value.as_int().map(|n| n as f64))
+            .ok()
+    };
     number(a)?.partial_cmp(&number(b)?)
 }
 
@@ -325,8 +438,13 @@ fn sorted(items: &Array, vocabulary: &Vocabulary) -> Result<Array, Fault> {
             && order(a, b).is_none()
         {
             let (a, b) = (vocabulary.kind_of(a), vocabulary.kind_of(b));
-            let message = if a == b { format!("a list of this kind cannot be sorted: {a}") } else { format!("cannot sort {a} together with {b}") };
-            return Err(Fault::new("unlike-quantities", message).remedy("give the order yourself: list.sort(|a, b| a.height - b.height)"));
+            let message = if a == b {
+                format!("a list of this kind cannot be sorted: {a}")
+            } else {
+                format!("cannot sort {a} together with {b}")
+            };
+            return Err(Fault::new("unlike-quantities", message)
+                .remedy("give the order yourself: list.sort(|a, b| a.height - b.height)"));
         }
     }
     let mut items = items.clone();
@@ -339,12 +457,22 @@ static LENGTH: Declaration = Declaration {
     group: Group::Quantities,
     summary: "Reads a length from a text, with units as builders write them.",
     kind: CallKind::Function,
-    positional: &[Parameter::required("text", Want::Text, "The length with its unit or units.")],
+    positional: &[Parameter::required(
+        "text",
+        Want::Text,
+        "The length with its unit or units.",
+    )],
     options: &[],
     returns: "A length.",
     examples: &[
-        Example { script: "length(`3' 4-1/2\"`)", shows: "1028.7 mm" },
-        Example { script: "length(\"1.2 m\")", shows: "1200 mm" },
+        Example {
+            script: "length(`3' 4-1/2\"`)",
+            shows: "1028.7 mm",
+        },
+        Example {
+            script: "length(\"1.2 m\")",
+            shows: "1200 mm",
+        },
     ],
     see_also: &["mm", "ft", "inch"],
 };
@@ -354,10 +482,17 @@ static ROUND_TO: Declaration = Declaration {
     group: Group::Quantities,
     summary: "Rounds a length to the nearest multiple of a step.",
     kind: CallKind::Method { of: "Length" },
-    positional: &[Parameter::required("step", Want::Length, "The step, more than zero.")],
+    positional: &[Parameter::required(
+        "step",
+        Want::Length,
+        "The step, more than zero.",
+    )],
     options: &[],
     returns: "A length.",
-    examples: &[Example { script: "1.ft.round_to(5.mm)", shows: "305 mm" }],
+    examples: &[Example {
+        script: "1.ft.round_to(5.mm)",
+        shows: "305 mm",
+    }],
     see_also: &["abs"],
 };
 
@@ -369,7 +504,10 @@ static ABS: Declaration = Declaration {
     positional: &[],
     options: &[],
     returns: "A length.",
-    examples: &[Example { script: "(2.mm - 5.mm).abs()", shows: "3 mm" }],
+    examples: &[Example {
+        script: "(2.mm - 5.mm).abs()",
+        shows: "3 mm",
+    }],
     see_also: &["round_to"],
 };
 
@@ -385,7 +523,10 @@ static RANGE: Declaration = Declaration {
     ],
     options: &[],
     returns: "A list of lengths.",
-    examples: &[Example { script: "range(0.mm, 30.mm, 10.mm)", shows: "[0 mm, 10 mm, 20 mm]" }],
+    examples: &[Example {
+        script: "range(0.mm, 30.mm, 10.mm)",
+        shows: "[0 mm, 10 mm, 20 mm]",
+    }],
     see_also: &[],
 };
 
@@ -397,12 +538,17 @@ pub(super) fn register(registry: &mut Registry) {
     registry.function(&LENGTH, |call| {
         parse_length(&call.text("text")?).map_err(|error| Fault::from(error).about("text"))
     });
-    registry.method(&ROUND_TO, |call, length: Length| Ok(length.round_to(call.length("step")?)?));
+    registry.method(&ROUND_TO, |call, length: Length| {
+        Ok(length.round_to(call.length("step")?)?)
+    });
     registry.method(&ABS, |_, length: Length| Ok(length.checked_abs()?));
     registry.by_hand(&RANGE, |engine| {
-        engine.register_fn("range", |context: NativeCallContext, from: Length, to: Length, step: Length| {
-            at(&context, "range", steps(from, to, step))
-        });
+        engine.register_fn(
+            "range",
+            |context: NativeCallContext, from: Length, to: Length, step: Length| {
+                at(&context, "range", steps(from, to, step))
+            },
+        );
     });
 
     let engine = registry.engine();
@@ -430,12 +576,17 @@ pub(super) fn register(registry: &mut Registry) {
     }
     register_arithmetic(engine);
     let own = Rc::clone(&vocabulary);
-    engine.register_fn("sort", move |context: NativeCallContext, items: &mut Array| -> Answer<()> {
-        *items = at(&context, "sort", sorted(items, &own))?;
-        Ok(())
-    });
+    engine.register_fn(
+        "sort",
+        move |context: NativeCallContext, items: &mut Array| -> Answer<()> {
+            *items = at(&context, "sort", sorted(items, &own))?;
+            Ok(())
+        },
+    );
     let own = Rc::clone(&vocabulary);
-    engine.register_fn("sorted", move |context: NativeCallContext, items: Array| at(&context, "sorted", sorted(&items, &own)));
+    engine.register_fn("sorted", move |context: NativeCallContext, items: Array| {
+        at(&context, "sorted", sorted(&items, &own))
+    });
     register_whole_number_functions(engine);
 }
 

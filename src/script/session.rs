@@ -7,7 +7,10 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
-use rhai::{AST, Dynamic, Engine, EvalAltResult, Expr, LexError, ModuleResolver, ParseErrorType, Position, Scope, Stmt};
+use rhai::{
+    AST, Dynamic, Engine, EvalAltResult, Expr, LexError, ModuleResolver, ParseErrorType, Position,
+    Scope, Stmt,
+};
 
 use super::declare::{CallKind, Declaration, Example, Group, Parameter, Registry, Want};
 use super::diagnostic::{Diagnostic, Sources};
@@ -86,7 +89,11 @@ impl Session {
     }
 
     /// A session with further functions: `register` declares them.
-    pub fn with(outside: Rc<dyn Outside>, limits: Limits, register: impl FnOnce(&mut Registry)) -> Self {
+    pub fn with(
+        outside: Rc<dyn Outside>,
+        limits: Limits,
+        register: impl FnOnce(&mut Registry),
+    ) -> Self {
         let (shared, requests) = (Shared::default(), Requests::default());
         let vocabulary = Rc::new(Vocabulary::default());
         let sources = Sources::new();
@@ -137,7 +144,11 @@ impl Session {
 
     /// Renders every diagnostic of an outcome, a blank line between.
     pub fn render(&self, outcome: &Outcome) -> String {
-        let all: Vec<String> = outcome.diagnostics.iter().map(|d| d.render(&self.sources)).collect();
+        let all: Vec<String> = outcome
+            .diagnostics
+            .iter()
+            .map(|d| d.render(&self.sources))
+            .collect();
         all.join("\n\n")
     }
 
@@ -151,10 +162,20 @@ impl Session {
         let mut lines: BTreeMap<String, String> = BTreeMap::new();
         for (name, constant, value) in self.scope.iter_raw() {
             let kind = self.vocabulary.kind_of(value);
-            let kind = if constant { format!("{kind}, constant") } else { kind };
-            lines.entry(name.to_owned()).or_insert_with(|| format!("{name}  {kind}"));
+            let kind = if constant {
+                format!("{kind}, constant")
+            } else {
+                kind
+            };
+            lines
+                .entry(name.to_owned())
+                .or_insert_with(|| format!("{name}  {kind}"));
         }
-        for function in self.functions.iter_functions().filter(|f| !f.name.starts_with("anon$")) {
+        for function in self
+            .functions
+            .iter_functions()
+            .filter(|f| !f.name.starts_with("anon$"))
+        {
             let call = format!("{}({})", function.name, function.params.join(", "));
             lines.insert(call.clone(), format!("{call}  a function"));
         }
@@ -163,8 +184,17 @@ impl Session {
 
     /// Names of variables and functions defined by inputs, for completion.
     pub fn defined_names(&self) -> Vec<String> {
-        let mut names: BTreeSet<String> = self.scope.iter_raw().map(|(name, _, _)| name.to_owned()).collect();
-        names.extend(self.functions.iter_functions().map(|f| f.name.to_owned()).filter(|name| !name.starts_with("anon$")));
+        let mut names: BTreeSet<String> = self
+            .scope
+            .iter_raw()
+            .map(|(name, _, _)| name.to_owned())
+            .collect();
+        names.extend(
+            self.functions
+                .iter_functions()
+                .map(|f| f.name.to_owned())
+                .filter(|name| !name.starts_with("anon$")),
+        );
         names.into_iter().collect()
     }
 
@@ -198,14 +228,21 @@ impl Session {
         }
         self.functions = self.functions.merge(&tree).clone_functions_only();
         self.keep_imports(&tree, &source);
-        let defines = tree.statements().iter().any(|s| !matches!(s, Stmt::Expr(_) | Stmt::FnCall(..))) || tree.iter_functions().next().is_some();
+        let defines = tree
+            .statements()
+            .iter()
+            .any(|s| !matches!(s, Stmt::Expr(_) | Stmt::FnCall(..)))
+            || tree.iter_functions().next().is_some();
         if let Some(value) = &outcome.value {
             scope.set_or_push(ANSWER, value.clone());
         }
         self.scope = squashed(&scope);
         self.keep_constants();
         if defines {
-            self.requests.kept.borrow_mut().push(text.trim_end().to_owned());
+            self.requests
+                .kept
+                .borrow_mut()
+                .push(text.trim_end().to_owned());
             self.history.push(snapshot);
             if self.history.len() > UNDO_MOST {
                 self.history.remove(0);
@@ -217,14 +254,18 @@ impl Session {
     fn undo(&mut self, outcome: &mut Outcome) {
         let Some(snapshot) = self.history.pop() else {
             self.scope = Scope::new();
-            outcome.diagnostics.push(Diagnostic::error("nothing-to-undo", "there is no input to undo"));
+            outcome.diagnostics.push(Diagnostic::error(
+                "nothing-to-undo",
+                "there is no input to undo",
+            ));
             return;
         };
         let undone = self.requests.kept.borrow_mut().split_off(snapshot.kept);
         self.scope = snapshot.scope;
         self.functions = snapshot.functions;
         self.keep_constants();
-        self.outside.print(&format!("undone: {}", undone.join("\n")));
+        self.outside
+            .print(&format!("undone: {}", undone.join("\n")));
     }
 
     /// Imports of this input stay known: the engine itself forgets them.
@@ -235,17 +276,26 @@ impl Session {
                 && !alias.name.is_empty()
                 && let Ok(module) = self.modules.resolve(&self.engine, Some(source), path, *at)
             {
-                self.engine.register_static_module(alias.name.as_str(), module);
+                self.engine
+                    .register_static_module(alias.name.as_str(), module);
             }
         }
     }
 
     fn keep_constants(&mut self) {
         let constants = self.scope.iter_raw().filter(|(_, constant, _)| *constant);
-        *self.shared.constants.borrow_mut() = constants.map(|(name, _, value)| (name.to_owned(), value.clone())).collect();
+        *self.shared.constants.borrow_mut() = constants
+            .map(|(name, _, value)| (name.to_owned(), value.clone()))
+            .collect();
     }
 
-    fn evaluate(&mut self, source: &str, text: &str, scope: &mut Scope<'static>, functions: &AST) -> (Outcome, Option<AST>) {
+    fn evaluate(
+        &mut self,
+        source: &str,
+        text: &str,
+        scope: &mut Scope<'static>,
+        functions: &AST,
+    ) -> (Outcome, Option<AST>) {
         self.sources.add(source, text);
         self.shared.interrupt.store(false, Ordering::Relaxed);
         self.shared.started.set(Some(Instant::now()));
@@ -253,8 +303,18 @@ impl Session {
         let mut tree = match compiled {
             Ok(Ok(tree)) => tree,
             Ok(Err(error)) => {
-                let diagnostic = self.explainer(scope, functions).syntax(error.err_type(), source, error.position());
-                return (Outcome { diagnostics: vec![diagnostic], ..Outcome::default() }, None);
+                let diagnostic = self.explainer(scope, functions).syntax(
+                    error.err_type(),
+                    source,
+                    error.position(),
+                );
+                return (
+                    Outcome {
+                        diagnostics: vec![diagnostic],
+                        ..Outcome::default()
+                    },
+                    None,
+                );
             }
             Err(panic) => return (internal_fault(&panic), None),
         };
@@ -265,30 +325,48 @@ impl Session {
         let result = engine::caught(|| self.engine.eval_ast_with_scope::<Dynamic>(scope, &merged));
         self.shared.started.set(None);
         if self.shared.quit.replace(false) {
-            return (Outcome { quit: true, ..Outcome::default() }, None);
+            return (
+                Outcome {
+                    quit: true,
+                    ..Outcome::default()
+                },
+                None,
+            );
         }
         let outcome = match result {
             Err(panic) => internal_fault(&panic),
             Ok(Err(error)) => {
                 let diagnostics = self.explainer(scope, &merged).explain(&error, source);
-                Outcome { diagnostics, ..Outcome::default() }
+                Outcome {
+                    diagnostics,
+                    ..Outcome::default()
+                }
             }
             Ok(Ok(value)) => {
                 let value = value.flatten();
                 let shown = (!value.is_unit()).then(|| self.vocabulary.show(&value));
-                Outcome { value: (!value.is_unit()).then_some(value), shown, ..Outcome::default() }
+                Outcome {
+                    value: (!value.is_unit()).then_some(value),
+                    shown,
+                    ..Outcome::default()
+                }
             }
         };
         (outcome, Some(tree))
     }
 
     fn explainer(&self, scope: &Scope, functions: &AST) -> Explainer<'_> {
-        let own = functions.iter_functions().filter(|f| !f.name.starts_with("anon$"));
+        let own = functions
+            .iter_functions()
+            .filter(|f| !f.name.starts_with("anon$"));
         Explainer {
             sources: &self.sources,
             vocabulary: &self.vocabulary,
             limits: &self.limits,
-            variables: scope.iter_raw().map(|(name, _, _)| name.to_owned()).collect(),
+            variables: scope
+                .iter_raw()
+                .map(|(name, _, _)| name.to_owned())
+                .collect(),
             functions: own.map(|f| (f.name.to_owned(), f.params.len())).collect(),
             builtin: &self.builtin,
         }
@@ -323,10 +401,13 @@ pub(crate) fn is_incomplete(engine: &Engine, text: &str) -> bool {
     }
 }
 
-fn is_past(text: &str, at: Position) -> bool {
+pub(super) fn is_past(text: &str, at: Position) -> bool {
     let text = text.trim_end();
     let lines = text.split('\n').count();
-    let last = text.rsplit('\n').next().map_or(0, |line| line.chars().count());
+    let last = text
+        .rsplit('\n')
+        .next()
+        .map_or(0, |line| line.chars().count());
     match (at.line(), at.position()) {
         (Some(line), Some(column)) => line > lines || (line == lines && column > last),
         _ => false,
@@ -334,9 +415,15 @@ fn is_past(text: &str, at: Position) -> bool {
 }
 
 fn internal_fault(panic: &str) -> Outcome {
-    let diagnostic = Diagnostic::error("internal-fault", format!("the program met a fault of its own: {panic}"))
-        .remedy("the session goes on; please report the script that caused it");
-    Outcome { diagnostics: vec![diagnostic], ..Outcome::default() }
+    let diagnostic = Diagnostic::error(
+        "internal-fault",
+        format!("the program met a fault of its own: {panic}"),
+    )
+    .remedy("the session goes on; please report the script that caused it");
+    Outcome {
+        diagnostics: vec![diagnostic],
+        ..Outcome::default()
+    }
 }
 
 /// Only the last variable of every name: shadowed ones are out of reach for later inputs.
@@ -389,16 +476,31 @@ const SESSION: Declaration = Declaration {
 static SHOW: Declaration = Declaration {
     name: "show",
     summary: "Prints a value as the shell shows it.",
-    positional: &[Parameter::required("value", Want::Anything, "What to print.")],
-    examples: &[Example { script: "show(3.ft + 4.inch)", shows: "" }],
+    positional: &[Parameter::required(
+        "value",
+        Want::Anything,
+        "What to print.",
+    )],
+    examples: &[Example {
+        script: "show(3.ft + 4.inch)",
+        shows: "",
+    }],
     ..SESSION
 };
 
 static HELP: Declaration = Declaration {
     name: "help",
     summary: "Lists what there is, or tells about one name.",
-    positional: &[Parameter::optional("name", Want::Text, "", "The name to tell about.")],
-    examples: &[Example { script: "help(\"range\")", shows: "" }],
+    positional: &[Parameter::optional(
+        "name",
+        Want::Text,
+        "",
+        "The name to tell about.",
+    )],
+    examples: &[Example {
+        script: "help(\"range\")",
+        shows: "",
+    }],
     see_also: &["names"],
     ..SESSION
 };
@@ -425,7 +527,11 @@ static UNDO: Declaration = Declaration {
 static SAVE_SESSION: Declaration = Declaration {
     name: "save_session",
     summary: "Writes the inputs that defined something into a script in the output folder.",
-    positional: &[Parameter::required("file", Want::Text, "The name of the script.")],
+    positional: &[Parameter::required(
+        "file",
+        Want::Text,
+        "The name of the script.",
+    )],
     returns: "The place of the file.",
     ..SESSION
 };
@@ -433,7 +539,11 @@ static SAVE_SESSION: Declaration = Declaration {
 static UNITS_SHOWN: Declaration = Declaration {
     name: "show_lengths_in",
     summary: "Sets whether lengths show metric or in feet and inches.",
-    positional: &[Parameter::required("style", Want::Word(&["metric", "inch"]), "How lengths show.")],
+    positional: &[Parameter::required(
+        "style",
+        Want::Word(&["metric", "inch"]),
+        "How lengths show.",
+    )],
     ..SESSION
 };
 
@@ -459,7 +569,11 @@ fn register_own(registry: &mut Registry, shared: &Shared, requests: &Requests) {
     let (defined, to) = (Rc::clone(&requests.defined), Rc::clone(&outside));
     registry.function(&NAMES, move |_| {
         let lines = defined.borrow().join("\n");
-        to.print(if lines.is_empty() { "Nothing is defined yet." } else { &lines });
+        to.print(if lines.is_empty() {
+            "Nothing is defined yet."
+        } else {
+            &lines
+        });
         Ok(())
     });
     let undo = Rc::clone(&requests.undo);
@@ -470,7 +584,11 @@ fn register_own(registry: &mut Registry, shared: &Shared, requests: &Requests) {
     let (kept, to) = (Rc::clone(&requests.kept), outside);
     registry.function(&SAVE_SESSION, move |call| {
         let text = kept.borrow().iter().fold(String::new(), |text, input| {
-            let end = if input.ends_with([';', '}']) { "\n" } else { ";\n" };
+            let end = if input.ends_with([';', '}']) {
+                "\n"
+            } else {
+                ";\n"
+            };
             text + input.as_str() + end
         });
         let path = to.write_file(&call.text("file")?, text.as_bytes())?;
@@ -491,4 +609,335 @@ fn register_own(registry: &mut Registry, shared: &Shared, requests: &Requests) {
             Err(EvalAltResult::ErrorTerminated(Dynamic::from(Stop::Quit), Position::NONE).into())
         });
     });
+}
+
+#[cfg(test)]
+mod tests {
+    use std::time::Duration;
+
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::outside::MemoryOutside;
+
+    fn session() -> (Session, Rc<MemoryOutside>) {
+        let world = MemoryOutside::new()
+            .with_script(
+                "sizes.rhai",
+                "export const DEPTH = 3.ft; fn twice(n) { n * 2 }",
+            )
+            .with_recipes("");
+        let outside = Rc::new(world);
+        (Session::new(outside.clone(), Limits::default()), outside)
+    }
+
+    fn shown(session: &mut Session, text: &str) -> String {
+        let outcome = session.input(text);
+        assert!(!outcome.failed(), "{text}: {}", session.render(&outcome));
+        outcome.shown.unwrap_or_default()
+    }
+
+    fn code(session: &mut Session, text: &str) -> String {
+        session
+            .input(text)
+            .diagnostics
+            .first()
+            .map(|d| d.code.clone())
+            .unwrap_or_default()
+    }
+
+    #[test]
+    fn variables_functions_constants_and_imports_persist() {
+        let (mut session, _) = session();
+        shown(&mut session, "let a = 1.m; const JOINT = 10.mm;");
+        shown(&mut session, "fn gap(n) { JOINT * n }");
+        shown(&mut session, "import \"sizes\" as sizes;");
+        assert_eq!(shown(&mut session, "gap(2) + a"), "1020 mm");
+        assert_eq!(
+            shown(&mut session, "sizes::twice(sizes::DEPTH)"),
+            "1828.8 mm"
+        );
+        assert_eq!(
+            shown(&mut session, "fn deep() { sizes::twice(1.m) } deep()"),
+            "2000 mm"
+        );
+        assert_eq!(shown(&mut session, "ans"), "2000 mm");
+        shown(&mut session, "fn gap(n) { JOINT * n * 2 }");
+        assert_eq!(shown(&mut session, "gap(2)"), "40 mm");
+    }
+
+    #[test]
+    fn a_failed_input_leaves_everything_as_it_was() {
+        let (mut session, _) = session();
+        shown(&mut session, "let a = 1; let list = [1];");
+        assert_eq!(
+            code(&mut session, "a = 5; list.push(2); let b = 3; nope"),
+            "unknown-name"
+        );
+        assert_eq!(shown(&mut session, "a"), "1");
+        assert_eq!(shown(&mut session, "list"), "[1]");
+        assert_eq!(code(&mut session, "b"), "unknown-name");
+        assert_eq!(code(&mut session, "let = 3"), "syntax");
+        assert_eq!(shown(&mut session, "a"), "1");
+    }
+
+    #[test]
+    fn a_whole_script_neither_sees_nor_leaves_anything() {
+        let (mut session, _) = session();
+        shown(&mut session, "let a = 1; const C = 2;");
+        assert!(session.run("one.rhai", "a").failed());
+        assert!(session.run("one.rhai", "fn f() { C } f()").failed());
+        assert_eq!(
+            session.run("one.rhai", "let b = 2.m; b").shown.as_deref(),
+            Some("2000 mm")
+        );
+        assert_eq!(code(&mut session, "b"), "unknown-name");
+    }
+
+    #[test]
+    fn an_input_is_undone_and_the_session_is_saved() {
+        let (mut session, outside) = session();
+        shown(&mut session, "let a = 1");
+        shown(&mut session, "a = 2;");
+        shown(&mut session, "a + 1");
+        shown(&mut session, "undo()");
+        assert_eq!(shown(&mut session, "a"), "1");
+        shown(&mut session, "fn f() { 3 }");
+        shown(&mut session, "save_session(\"kept.rhai\")");
+        let text = String::from_utf8(outside.written()["kept.rhai"].clone()).unwrap();
+        assert_eq!(text, "let a = 1;\nfn f() { 3 }\n");
+        assert_eq!(
+            code(&mut session, "save_session(\"../kept.rhai\")"),
+            "file-trouble"
+        );
+        shown(&mut session, "undo()");
+        shown(&mut session, "undo()");
+        assert_eq!(code(&mut session, "a"), "unknown-name");
+        assert_eq!(code(&mut session, "undo()"), "nothing-to-undo");
+    }
+
+    #[test]
+    fn help_and_names_print() {
+        let (mut session, outside) = session();
+        shown(&mut session, "help()");
+        assert!(outside.printed()[0].contains("length(text)"));
+        shown(&mut session, "help(\"lenght\")");
+        assert!(outside.printed()[0].contains("help(\"length\")"));
+        shown(&mut session, "let b = 1.m; const A = 2; fn f(x) { x }");
+        shown(&mut session, "names()");
+        assert_eq!(
+            outside.printed(),
+            ["A  a whole number, constant\nb  a length\nf(x)  a function"]
+        );
+        assert!(session.input("quit()").quit);
+    }
+
+    #[test]
+    fn every_example_shows_what_it_says_and_every_declaration_is_whole() {
+        let (mut session, _) = session();
+        let mut wrong = Vec::new();
+        for declaration in session.vocabulary().declarations() {
+            let name = declaration.name;
+            for sentence in [declaration.summary, declaration.returns] {
+                if !sentence.ends_with('.')
+                    || !sentence.starts_with(|c: char| c.is_uppercase() || c == '`')
+                {
+                    wrong.push(format!("{name}: \"{sentence}\" is no sentence"));
+                }
+            }
+            for example in declaration.examples {
+                let outcome = session.run("example", example.script);
+                let shown = outcome.shown.clone().unwrap_or_default();
+                if outcome.failed() || (!example.shows.is_empty() && shown != example.shows) {
+                    wrong.push(format!(
+                        "{name}: {} shows {shown} {}",
+                        example.script,
+                        session.render(&outcome)
+                    ));
+                }
+            }
+            for other in declaration.see_also {
+                if session.vocabulary().named(other).is_empty() {
+                    wrong.push(format!("{name}: there is no {other} to see"));
+                }
+            }
+        }
+        assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    }
+
+    #[test]
+    fn incomplete_inputs_are_told_from_wrong_ones() {
+        let (session, _) = session();
+        for text in [
+            "let x =",
+            "f(1,",
+            "fn f() {",
+            "#{ a: 1,",
+            "if a {",
+            "/* note",
+            "`open",
+            "1 +",
+            "/// about f",
+            "x(\"a\", [",
+            "'(' + (",
+        ] {
+            assert!(session.is_incomplete(text), "{text} passes for complete");
+        }
+        for text in [
+            "1",
+            "let x = 1",
+            "f(1)",
+            "\"open",
+            "let = 3",
+            "1 + )",
+            "5 mm",
+            "// note",
+            "",
+            "'('",
+            "\"(\"",
+            "fn f() { 1 }",
+            "/* a /* b */ */ 1",
+        ] {
+            assert!(!session.is_incomplete(text), "{text} passes for incomplete");
+        }
+    }
+
+    #[test]
+    fn endless_scripts_are_stopped() {
+        let outside = Rc::new(MemoryOutside::new());
+        let mut session = Session::new(
+            outside,
+            Limits {
+                operations: u64::MAX,
+                wall_clock: Duration::from_millis(50),
+                ..Limits::default()
+            },
+        );
+        assert_eq!(code(&mut session, "loop { }"), "limit-wall-clock");
+        assert_eq!(
+            code(&mut session, "loop { try { loop { } } catch { } }"),
+            "limit-wall-clock"
+        );
+        let flag = session.interrupt_flag();
+        let waker = std::thread::spawn(move || {
+            std::thread::sleep(Duration::from_millis(10));
+            flag.store(true, Ordering::Relaxed);
+        });
+        assert_eq!(code(&mut session, "loop { }"), "interrupted");
+        waker.join().unwrap();
+        assert_eq!(shown(&mut session, "1"), "1");
+    }
+
+    #[test]
+    fn the_deepest_allowed_calls_fit_the_stack() {
+        let scripts = [
+            "fn f(n) { f(n + 1) } f(0)",
+            "fn f(n) { [1].map(|x| #{ a: [f(n + 1), f(n + 1)] }) } f(0)",
+            "fn f(n) { if true { for i in 0..1 { switch n { _ => { let x = #{ a: [[[[f(n + 1)]]]] }; } } } } } f(0)",
+            "let f = |g, n| g.call(g, n + 1); f.call(f, 0)",
+        ];
+        let codes = engine::run_on_large_stack(|| {
+            let (mut session, _) = session();
+            scripts.map(|script| code(&mut session, script))
+        });
+        for code in codes.unwrap() {
+            assert!(code.starts_with("limit-"), "{code}");
+        }
+    }
+
+    #[test]
+    fn a_small_stack_allows_fewer_calls() {
+        let (mut session, _) = session();
+        assert_eq!(
+            code(
+                &mut session,
+                "fn f(n) { [1].map(|x| #{ a: [f(n + 1)] }) } f(0)"
+            ),
+            "limit-call-levels"
+        );
+    }
+
+    #[test]
+    fn constants_of_maps_do_not_break_the_engine() {
+        let (mut session, _) = session();
+        assert_eq!(
+            code(&mut session, "const M = #{ a: 1 }; M.a = 2"),
+            "constant"
+        );
+    }
+
+    const TOKENS: [&str; 44] = [
+        "let",
+        "x",
+        "=",
+        "1",
+        "2.5",
+        "3.ft",
+        ".mm",
+        "(",
+        ")",
+        "[",
+        "]",
+        "#{",
+        "{",
+        "}",
+        "a:",
+        ",",
+        ";",
+        "+",
+        "-",
+        "*",
+        "/",
+        "%",
+        "==",
+        "<",
+        "fn f(n)",
+        "f(",
+        "|n|",
+        "if",
+        "else",
+        "for i in",
+        "0..3",
+        "range(",
+        "length(",
+        "\"t\"",
+        "`${",
+        "`",
+        "const",
+        "return",
+        "throw",
+        "try",
+        "catch",
+        "import",
+        "()",
+        ".round_to(",
+    ];
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(400))]
+        #[test]
+        fn no_text_panics(parts in prop::collection::vec(prop::sample::select(&TOKENS[..]), 0..24)) {
+            let limits = Limits { operations: 10_000, ..Limits::default() };
+            let mut session = Session::new(Rc::new(MemoryOutside::new()), limits);
+            let text = parts.join(" ");
+            let outcome = session.input(&text);
+            prop_assert!(outcome.diagnostics.iter().all(|d| d.code != "internal-fault"), "{text}");
+            for diagnostic in &outcome.diagnostics {
+                let rendered = diagnostic.render(session.sources());
+                for jargon in ["i64", "f64", "Dynamic", "FnPtr", "ImmutableString", "rust", "perpend::", "rhai::"] {
+                    prop_assert!(!diagnostic.message.contains(jargon), "{rendered}");
+                }
+            }
+            session.is_incomplete(&text);
+        }
+
+        #[test]
+        fn no_letters_panic(text in "\\PC{0,40}") {
+            let limits = Limits { operations: 10_000, ..Limits::default() };
+            let mut session = Session::new(Rc::new(MemoryOutside::new()), limits);
+            let outcome = session.input(&text);
+            session.render(&outcome);
+            session.is_incomplete(&text);
+        }
+    }
 }

@@ -8,7 +8,9 @@ use std::rc::Rc;
 use rhai::{Array, Dynamic, FnPtr, ImmutableString, Map};
 
 use super::declare::{CallKind, Declaration};
-use crate::quantity::{Area, Density, Duration, Length, LengthStyle, Mass, Pressure, Temperature, Volume};
+use crate::quantity::{
+    Area, Density, Duration, Length, LengthStyle, Mass, Pressure, Temperature, Volume,
+};
 
 /// Longest text that is repeated whole in a message.
 const TEXT_SHOWN: usize = 30;
@@ -54,7 +56,11 @@ impl Vocabulary {
     /// Declared names of one kind, sorted, each once.
     pub fn names(&self, which: impl Fn(&CallKind) -> bool) -> Vec<&'static str> {
         let known = self.declarations.borrow();
-        let names: BTreeSet<&str> = known.iter().filter(|d| which(&d.kind)).map(|d| d.name).collect();
+        let names: BTreeSet<&str> = known
+            .iter()
+            .filter(|d| which(&d.kind))
+            .map(|d| d.name)
+            .collect();
         names.into_iter().collect()
     }
 
@@ -75,13 +81,20 @@ impl Vocabulary {
         show: impl Fn(&T) -> String + 'static,
     ) {
         let shower: Shower = Rc::new(move |value| value.read_lock::<T>().map(|v| show(&v)));
-        let entry = TypeEntry { name, phrase, shower };
+        let entry = TypeEntry {
+            name,
+            phrase,
+            shower,
+        };
         self.types.borrow_mut().insert(TypeId::of::<T>(), entry);
     }
 
     /// Whether a value is of the custom type with this name.
     pub fn is_named(&self, value: &Dynamic, name: &str) -> bool {
-        self.types.borrow().get(&value_type(value)).is_some_and(|entry| entry.name == name)
+        self.types
+            .borrow()
+            .get(&value_type(value))
+            .is_some_and(|entry| entry.name == name)
     }
 
     /// The phrase of a named type: "a length" for `Length`.
@@ -91,7 +104,10 @@ impl Vocabulary {
         }
         let types = self.types.borrow();
         let entry = types.values().find(|entry| entry.name == name);
-        entry.map_or_else(|| format!("a value of the kind {name}"), |entry| entry.phrase.to_owned())
+        entry.map_or_else(
+            || format!("a value of the kind {name}"),
+            |entry| entry.phrase.to_owned(),
+        )
     }
 
     /// The name of a value's type, as declarations use it.
@@ -115,7 +131,10 @@ impl Vocabulary {
 
     /// A value named in a message: "the whole number 80", "the text \"back\"", "a list".
     pub fn describe(&self, value: &Dynamic) -> String {
-        let definite = |kind: &str| kind.split_once(' ').map_or(kind.to_owned(), |(_, rest)| format!("the {rest}"));
+        let definite = |kind: &str| {
+            kind.split_once(' ')
+                .map_or(kind.to_owned(), |(_, rest)| format!("the {rest}"))
+        };
         if value.is_unit() {
             return "nothing".to_owned();
         }
@@ -124,7 +143,9 @@ impl Vocabulary {
         }
         let text = self.show(value);
         let short = text.chars().count() <= TEXT_SHOWN && !text.contains('\n');
-        let simple = value.is_int() || value.is_float() || self.types.borrow().contains_key(&value_type(value));
+        let simple = value.is_int()
+            || value.is_float()
+            || self.types.borrow().contains_key(&value_type(value));
         match (value.is_string() || value.is_char(), simple && short) {
             (true, _) if short => format!("{} {}", definite(&self.kind_of(value)), quote(&text)),
             (false, true) => format!("{} {text}", definite(&self.kind_of(value))),
@@ -145,7 +166,11 @@ impl Vocabulary {
         if depth > DEPTH_SHOWN {
             return "...".to_owned();
         }
-        let shower = self.types.borrow().get(&value_type(value)).map(|entry| entry.shower.clone());
+        let shower = self
+            .types
+            .borrow()
+            .get(&value_type(value))
+            .map(|entry| entry.shower.clone());
         if let Some(text) = shower.and_then(|shower| shower(value)) {
             return text;
         }
@@ -159,11 +184,16 @@ impl Vocabulary {
             return show_number(*number);
         }
         if let Some(items) = value.read_lock::<Array>() {
-            let shown = items.iter().map(|item| self.show_inner(item, depth + 1)).collect();
+            let shown = items
+                .iter()
+                .map(|item| self.show_inner(item, depth + 1))
+                .collect();
             return bracketed("[", shown, "]");
         }
         if let Some(map) = value.read_lock::<Map>() {
-            let shown = map.iter().map(|(k, v)| format!("{}: {}", key(k), self.show_inner(v, depth + 1)));
+            let shown = map
+                .iter()
+                .map(|(k, v)| format!("{}: {}", key(k), self.show_inner(v, depth + 1)));
             return bracketed("#{ ", shown.collect(), " }");
         }
         if value.is::<FnPtr>() {
@@ -178,7 +208,10 @@ impl Vocabulary {
     /// A map of type names to phrases, for the texts of the engine.
     pub(super) fn phrases(&self) -> BTreeMap<&'static str, &'static str> {
         let types = self.types.borrow();
-        types.values().map(|entry| (entry.name, entry.phrase)).collect()
+        types
+            .values()
+            .map(|entry| (entry.name, entry.phrase))
+            .collect()
     }
 }
 
@@ -202,17 +235,33 @@ fn quote(text: &str) -> String {
 }
 
 fn key(name: &str) -> String {
-    if rhai::is_valid_identifier(name) { name.to_owned() } else { quote(name) }
+    if rhai::is_valid_identifier(name) {
+        name.to_owned()
+    } else {
+        quote(name)
+    }
 }
 
 /// A number without the noise of its last bits: fifteen digits are what the arithmetic keeps.
 pub fn show_number(number: f64) -> String {
     const DIGITS_KEPT: usize = 14;
+    // Beyond these the zeros would have to be counted.
+    const LARGE: f64 = 1e15;
+    const SMALL: f64 = 1e-6;
     if !number.is_finite() {
-        return if number.is_nan() { "not a number" } else { "infinite" }.to_owned();
+        return if number.is_nan() {
+            "not a number"
+        } else {
+            "infinite"
+        }
+        .to_owned();
     }
     let rounded: f64 = format!("{number:.DIGITS_KEPT$e}").parse().unwrap_or(number);
-    if rounded == rounded.trunc() && rounded.abs() < 1e15 { format!("{rounded:.1}") } else { rounded.to_string() }
+    let size = rounded.abs();
+    if size >= LARGE || (size > 0.0 && size < SMALL) {
+        return format!("{rounded:e}");
+    }
+    rounded.to_string()
 }
 
 /// Items on one line where they fit, else each on its own.
@@ -240,7 +289,7 @@ fn bracketed(open: &str, items: Vec<String>, close: &str) -> String {
 pub(super) fn builtin_phrase(name: &str) -> Option<&'static str> {
     Some(match name {
         "i64" | "int" | "integer" => "a whole number",
-        "f64" | "float" => "a number",
+        "f64" | "float" | "number" => "a number",
         "bool" => "true or false",
         "char" => "a letter",
         "string" | "String" | "ImmutableString" | "&str" => "a text",

@@ -6,7 +6,7 @@ use rhai::{Engine, Token};
 
 thread_local! {
     // The editor's parts must be free to move between threads, and an engine is not.
-    static LEXER: Engine = Engine::new_raw();
+    static LEXER: Engine = const { Engine::new_raw() };
 }
 
 /// Colours an input while it is typed.
@@ -19,7 +19,11 @@ fn styles(text: &str) -> Vec<(usize, Style)> {
     let offset = |line: usize, column: usize| {
         let start = line_starts.get(line.checked_sub(1)?)?;
         let rest = text.get(*start..)?;
-        Some(rest.char_indices().nth(column.checked_sub(1)?).map_or(text.len(), |(at, _)| start + at))
+        Some(
+            rest.char_indices()
+                .nth(column.checked_sub(1)?)
+                .map_or(text.len(), |(at, _)| start + at),
+        )
     };
     LEXER.with(|engine| {
         let inputs = [text];
@@ -30,7 +34,11 @@ fn styles(text: &str) -> Vec<(usize, Style)> {
             if matches!(token, Token::EOF | Token::LexError(_)) {
                 break;
             }
-            if let Some(at) = at.line().zip(at.position()).and_then(|(line, column)| offset(line, column)) {
+            if let Some(at) = at
+                .line()
+                .zip(at.position())
+                .and_then(|(line, column)| offset(line, column))
+            {
                 found.push((at, style(&token)));
             }
         }
@@ -40,10 +48,12 @@ fn styles(text: &str) -> Vec<(usize, Style)> {
 
 fn style(token: &Token) -> Style {
     match token {
-        Token::IntegerConstant(_) | Token::FloatConstant(_) => Color::Cyan.normal(),
-        Token::StringConstant(_) | Token::CharConstant(_) | Token::InterpolatedString(_) => Color::Green.normal(),
-        Token::True | Token::False => Color::Cyan.normal(),
-        Token::Identifier(_) => Style::new(),
+        Token::IntegerConstant(_) | Token::FloatConstant(_) | Token::True | Token::False => {
+            Color::Cyan.normal()
+        }
+        Token::StringConstant(_) | Token::CharConstant(_) | Token::InterpolatedString(_) => {
+            Color::Green.normal()
+        }
         other if other.is_standard_keyword() => Color::Purple.normal(),
         _ => Style::new(),
     }
@@ -54,7 +64,10 @@ impl Highlighter for Tokens {
         let mut styled = StyledText::new();
         let found = styles(line);
         let mut last = (0, Style::new());
-        for next in found.into_iter().chain(std::iter::once((line.len(), Style::new()))) {
+        for next in found
+            .into_iter()
+            .chain(std::iter::once((line.len(), Style::new())))
+        {
             if let Some(text) = line.get(last.0..next.0)
                 && !text.is_empty()
             {
@@ -74,8 +87,21 @@ mod tests {
 
     #[test]
     fn highlighting_keeps_every_character() {
-        for text in ["let x = 3.ft + \"é\"; // remark", "`a ${1 + 2} b`", "\"open", "/* open", "", "@ § ü", "a\nb\n\"x\ny"] {
-            let plain: String = Tokens.highlight(text, 0).buffer.iter().map(|(_, part)| part.as_str()).collect();
+        for text in [
+            "let x = 3.ft + \"é\"; // remark",
+            "`a ${1 + 2} b`",
+            "\"open",
+            "/* open",
+            "",
+            "@ § ü",
+            "a\nb\n\"x\ny",
+        ] {
+            let plain: String = Tokens
+                .highlight(text, 0)
+                .buffer
+                .iter()
+                .map(|(_, part)| part.as_str())
+                .collect();
             assert_eq!(plain, text);
         }
     }

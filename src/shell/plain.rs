@@ -16,7 +16,9 @@ pub(super) fn run(session: &mut Session) -> bool {
     }
     let mut bytes = Vec::new();
     if let Err(error) = stdin.lock().read_to_end(&mut bytes) {
-        session.outside().report(&format!("error[file-trouble]: cannot read the input: {error}"));
+        session.outside().report(&format!(
+            "error[file-trouble]: cannot read the input: {error}"
+        ));
         return true;
     }
     run_text(session, &String::from_utf8_lossy(&bytes))
@@ -110,7 +112,9 @@ mod tests {
 
     #[test]
     fn a_chain_and_an_else_on_the_next_line_go_on() {
-        let (failed, printed, reported) = run("let x = 1.ft\n  // a remark\n  .round_to(10.mm);\nx\nif x > 1.m { 1 }\nelse { 2 }\n");
+        let (failed, printed, reported) = run(
+            "let x = 1.ft\n  // a remark\n  .round_to(10.mm);\nx\nif x > 1.m { 1 }\nelse { 2 }\n",
+        );
         assert!(!failed, "{reported:?}");
         assert_eq!(printed, ["300 mm", "2"]);
     }
@@ -120,7 +124,10 @@ mod tests {
         let (failed, printed, reported) = run("let a = 1\nnope\na + 1\n");
         assert!(failed);
         assert_eq!(printed, ["2"]);
-        assert!(reported[0].starts_with("error[unknown-name]"), "{reported:?}");
+        assert!(
+            reported[0].starts_with("error[unknown-name]"),
+            "{reported:?}"
+        );
     }
 
     #[test]
@@ -134,6 +141,9 @@ mod tests {
     fn an_unfinished_end_is_an_error() {
         let (failed, _, reported) = run("let x = (1 +\n");
         assert!(failed);
-        assert!(reported[0].contains("this `(` is not closed"), "{reported:?}");
+        assert!(
+            reported[0].contains("this `(` is not closed"),
+            "{reported:?}"
+        );
     }
 }

@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use reedline::{
-    ColumnarMenu, Completer, CompletionResult, DefaultHinter, Emacs, FileBackedHistory, Highlighter, KeyCode, KeyModifiers, MenuBuilder, Prompt,
-    PromptEditMode, PromptHistorySearch, Reedline, ReedlineEvent, ReedlineMenu, Signal, Span, Suggestion, ValidationResult, Validator,
+    ColumnarMenu, Completer, CompletionResult, DefaultHinter, Emacs, FileBackedHistory,
+    Highlighter, KeyCode, KeyModifiers, MenuBuilder, Prompt, PromptEditMode, PromptHistorySearch,
+    Reedline, ReedlineEvent, ReedlineMenu, Signal, Span, Suggestion, ValidationResult, Validator,
     default_emacs_keybindings,
 };
 use rhai::Engine;
@@ -89,7 +90,10 @@ fn editor(history: Option<PathBuf>, words: &SharedWords, colours: bool) -> Reedl
     keys.add_binding(
         KeyModifiers::NONE,
         KeyCode::Tab,
-        ReedlineEvent::UntilFound(vec![ReedlineEvent::Menu(MENU.to_owned()), ReedlineEvent::MenuNext]),
+        ReedlineEvent::UntilFound(vec![
+            ReedlineEvent::Menu(MENU.to_owned()),
+            ReedlineEvent::MenuNext,
+        ]),
     );
     let menu = ReedlineMenu::EngineCompleter(Box::new(ColumnarMenu::default().with_name(MENU)));
     let highlighter: Box<dyn Highlighter> = Box::new(Tokens);
@@ -103,7 +107,8 @@ fn editor(history: Option<PathBuf>, words: &SharedWords, colours: bool) -> Reedl
         .with_ansi_colors(colours)
         .with_edit_mode(Box::new(Emacs::new(keys)));
     let file = history.map(|folder| folder.join(HISTORY_FILE));
-    if let Some(kept) = file.and_then(|file| FileBackedHistory::with_file(HISTORY_MOST, file).ok()) {
+    if let Some(kept) = file.and_then(|file| FileBackedHistory::with_file(HISTORY_MOST, file).ok())
+    {
         editor = editor.with_history(Box::new(kept));
     }
     editor
@@ -114,7 +119,9 @@ pub(super) fn run(session: &mut Session) {
     let colours = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
     let words: SharedWords = Arc::default();
     let mut editor = editor(session.outside().state_folder(), &words, colours);
-    session.outside().print("perpend: help() tells what there is, Ctrl-D leaves.");
+    session
+        .outside()
+        .print("perpend: help() tells what there is, Ctrl-D leaves.");
     loop {
         let fresh = Words::new(&session.vocabulary(), session.defined_names());
         *words.lock().unwrap_or_else(PoisonError::into_inner) = fresh;
