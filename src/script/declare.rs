@@ -434,7 +434,7 @@ impl Want {
                 Some(word) if words.contains(&word.as_str()) => Ok(()),
                 Some(word) => Err(Box::new(Mismatch {
                     unknown_word: true,
-                    remedy: super::nearest::nearest(&word, words.iter().copied())
+                    remedy: crate::masonry::nearest(&word, words.iter().copied())
                         .map(|near| format!("did you mean \"{near}\"?")),
                     ..*miss()
                 })),

@@ -98,7 +98,7 @@ impl Limits {
             "modules" => self.modules = size,
             "wall_clock" => self.wall_clock = Duration::from_secs(number),
             _ => {
-                let near = super::nearest::nearest(name, Self::NAMES)
+                let near = crate::masonry::nearest(name, Self::NAMES.into_iter())
                     .map(|near| format!("did you mean `{near}`?  "));
                 return Err(
                     Fault::new("unknown-limit", format!("there is no limit `{name}`")).remedy(

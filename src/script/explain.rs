@@ -6,9 +6,9 @@ use super::declare::{CallKind, Declaration};
 use super::diagnostic::{Diagnostic, Frame, Label, Sources, Span};
 use super::engine::{Limits, Stop};
 use super::locate::{fault_span, is_method_call, span_at};
-use super::nearest::nearest;
 use super::options::{Faults, arguments};
 use super::vocabulary::{Vocabulary, builtin_phrase};
+use crate::masonry::nearest;
 
 /// What an explanation may look up.
 pub(super) struct Explainer<'a> {
@@ -96,17 +96,17 @@ impl Explainer<'_> {
             EvalAltResult::ErrorDotExpr(text, _) => self.no_property(text),
             EvalAltResult::ErrorRuntime(payload, _) => self.thrown(payload),
             EvalAltResult::ErrorTerminated(token, _) => self.stopped(token),
-            EvalAltResult::ErrorTooManyOperations(_) => self.limit(
+            EvalAltResult::ErrorTooManyOperations(_) => limit(
                 "operations",
                 "the script took more steps than allowed",
                 self.limits.operations,
             ),
-            EvalAltResult::ErrorStackOverflow(_) => self.limit(
+            EvalAltResult::ErrorStackOverflow(_) => limit(
                 "call_levels",
                 "functions call each other too deep",
                 self.limits.call_levels as u64,
             ),
-            EvalAltResult::ErrorTooManyModules(_) => self.limit(
+            EvalAltResult::ErrorTooManyModules(_) => limit(
                 "modules",
                 "the script imports too many modules",
                 self.limits.modules as u64,
@@ -200,12 +200,12 @@ impl Explainer<'_> {
                 } else {
                     format!("{text}: {inner}")
                 };
-                Diagnostic::error("trouble", self.plain(&text))
+                Diagnostic::error("trouble", plain(&text))
             }
             other => {
                 let text = other.to_string();
                 let text = text.split(" (line ").next().unwrap_or_default();
-                Diagnostic::error("script-error", self.plain(text))
+                Diagnostic::error("script-error", plain(text))
             }
         }
     }
@@ -224,26 +224,14 @@ impl Explainer<'_> {
         faults.faults.iter().map(dress).collect()
     }
 
-    fn limit(&self, name: &str, message: &str, now: u64) -> Diagnostic {
-        let code = format!("limit-{}", name.replace('_', "-"));
-        let mut diagnostic = Diagnostic::error(
-            code,
-            format!("{message} (limit `{name}`: {})", grouped(now)),
-        );
-        if matches!(name, "operations" | "call_levels") {
-            diagnostic = diagnostic.remedy("look for a loop or a function that never ends");
-        }
-        diagnostic.remedy(format!("if the script is right, raise the limit `{name}`"))
-    }
-
     fn too_large(&self, what: &str) -> Diagnostic {
         let what = what.to_lowercase();
         if what.contains("string") || what.contains("text") {
-            self.limit("string", "a text grew too long", self.limits.string as u64)
+            limit("string", "a text grew too long", self.limits.string as u64)
         } else if what.contains("map") {
-            self.limit("map", "a map grew too large", self.limits.map as u64)
+            limit("map", "a map grew too large", self.limits.map as u64)
         } else {
-            self.limit("array", "a list grew too long", self.limits.array as u64)
+            limit("array", "a list grew too long", self.limits.array as u64)
         }
     }
 
@@ -251,7 +239,7 @@ impl Explainer<'_> {
         match token.read_lock::<Stop>().as_deref() {
             Some(Stop::Time) => {
                 let seconds = self.limits.wall_clock.as_secs();
-                self.limit("wall_clock", "the script ran longer than allowed", seconds)
+                limit("wall_clock", "the script ran longer than allowed", seconds)
             }
             Some(Stop::Quit) => Diagnostic::error("quit", "the session ends"),
             Some(Stop::Interrupted) | None => {
@@ -321,7 +309,7 @@ impl Explainer<'_> {
     fn no_property(&self, text: &str) -> Diagnostic {
         let mut quoted = text.split('\'').skip(1).step_by(2);
         let (Some(name), Some(kind)) = (quoted.next(), quoted.next()) else {
-            return Diagnostic::error("unknown-property", self.plain(text));
+            return Diagnostic::error("unknown-property", plain(text));
         };
         let phrase = self.phrase(kind);
         if text.contains("setter") {
@@ -677,15 +665,15 @@ impl Explainer<'_> {
             }
             ParseErrorType::Reserved(what) => error("reserved-word", format!("`{what}` is a word of the language and cannot stand here"))
                 .remedy("choose another name"),
-            ParseErrorType::MissingToken(token, what) => error("syntax", format!("`{token}` is missing {}", self.plain(what))),
-            ParseErrorType::MissingSymbol(what) => error("syntax", format!("something is missing: {}", self.plain(what))),
+            ParseErrorType::MissingToken(token, what) => error("syntax", format!("`{token}` is missing {}", plain(what))),
+            ParseErrorType::MissingSymbol(what) => error("syntax", format!("something is missing: {}", plain(what))),
             ParseErrorType::ExprExpected(_) => error("syntax", "a value is missing here"),
             ParseErrorType::VariableExpected => error("syntax", "the name of a variable is missing here"),
             ParseErrorType::PropertyExpected => error("syntax", "the name of a property or option is missing here"),
             ParseErrorType::DuplicatedProperty(name) => error("option-twice", format!("`{name}` is given twice")).remedy("keep one of them"),
             ParseErrorType::AssignmentToConstant(name) => constant(name),
             ParseErrorType::AssignmentToInvalidLHS(_) => error("syntax", "only variables and their parts can be assigned to").remedy("to compare, write =="),
-            ParseErrorType::ExprTooDeep => self.limit("expression_depth", "this expression is nested too deep", self.limits.expression_depth as u64)
+            ParseErrorType::ExprTooDeep => limit("expression_depth", "this expression is nested too deep", self.limits.expression_depth as u64)
                 .remedy("or take it apart with `let`"),
             ParseErrorType::MismatchedType(wanted, got) => {
                 error("wrong-type", format!("{} is wanted here, but this is {}", self.phrase(wanted), self.phrase(got)))
@@ -695,7 +683,7 @@ impl Explainer<'_> {
             ParseErrorType::LoopBreak => error("syntax", "`break` and `continue` belong inside a loop"),
             ParseErrorType::ForbiddenVariable(name) => error("reserved-word", format!("`{name}` cannot be the name of a variable")),
             ParseErrorType::VariableUndefined(name) => self.no_variable(name, false),
-            other => error("syntax", self.plain(&lower_first(&other.to_string()))),
+            other => error("syntax", plain(&lower_first(&other.to_string()))),
         }
     }
 
@@ -714,34 +702,46 @@ impl Explainer<'_> {
                 str::to_owned,
             )
     }
+}
 
-    /// A text of the engine without its type names.
-    fn plain(&self, text: &str) -> String {
-        let mut plain = String::new();
-        let mut word = String::new();
-        for c in text.chars().chain(std::iter::once(' ')) {
-            if c.is_alphanumeric() || c == '_' || c == ':' && !word.is_empty() {
-                word.push(c);
-                continue;
-            }
-            let known = matches!(
-                word.as_str(),
-                "i64" | "f64" | "ImmutableString" | "FnPtr" | "Dynamic"
-            );
-            plain.push_str(if known {
-                builtin_phrase(&word).unwrap_or("a value")
-            } else {
-                &word
-            });
-            word.clear();
-            plain.push(c);
-        }
-        plain
-            .trim_end()
-            .replace("()", "nothing")
-            .replace("array literal", "list")
-            .replace("object map literal", "option map")
+/// A limit that was met, and how to raise it.
+fn limit(name: &str, message: &str, now: u64) -> Diagnostic {
+    let code = format!("limit-{}", name.replace('_', "-"));
+    let mut diagnostic = Diagnostic::error(
+        code,
+        format!("{message} (limit `{name}`: {})", grouped(now)),
+    );
+    if matches!(name, "operations" | "call_levels") {
+        diagnostic = diagnostic.remedy("look for a loop or a function that never ends");
     }
+    diagnostic.remedy(format!("if the script is right, raise the limit `{name}`"))
+}
+
+/// A text of the engine without its type names.
+fn plain(text: &str) -> String {
+    let mut told = String::new();
+    let mut word = String::new();
+    for c in text.chars().chain(std::iter::once(' ')) {
+        if c.is_alphanumeric() || c == '_' || c == ':' && !word.is_empty() {
+            word.push(c);
+            continue;
+        }
+        let known = matches!(
+            word.as_str(),
+            "i64" | "f64" | "ImmutableString" | "FnPtr" | "Dynamic"
+        );
+        told.push_str(if known {
+            builtin_phrase(&word).unwrap_or("a value")
+        } else {
+            &word
+        });
+        word.clear();
+        told.push(c);
+    }
+    told.trim_end()
+        .replace("()", "nothing")
+        .replace("array literal", "list")
+        .replace("object map literal", "option map")
 }
 
 fn lower_first(text: &str) -> String {

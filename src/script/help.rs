@@ -3,8 +3,8 @@
 use std::fmt::Write;
 
 use super::declare::{CallKind, Declaration, Group, Parameter};
-use super::nearest::nearest;
 use super::vocabulary::Vocabulary;
+use crate::masonry::nearest;
 
 /// Every topic with its functions, a line each.
 pub fn overview(vocabulary: &Vocabulary) -> String {

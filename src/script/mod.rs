@@ -12,7 +12,6 @@ pub mod explain;
 pub mod help;
 pub mod locate;
 pub mod modules;
-pub mod nearest;
 pub mod operators;
 pub mod options;
 pub mod quantities;

@@ -9,8 +9,8 @@ use rhai::{Engine, EvalAltResult, Module, ModuleResolver, Position, Scope};
 
 use super::builtin::BUILTIN;
 use super::diagnostic::Sources;
-use super::nearest::nearest;
 use super::options::Fault;
+use crate::masonry::nearest;
 use crate::outside::{Outside, inner_path};
 
 /// Prefix of the names of built-in recipes in messages.

@@ -9,8 +9,8 @@ use std::rc::Rc;
 use rhai::{Dynamic, EvalAltResult, FnPtr, ImmutableString, Map, Position};
 
 use super::declare::{Declaration, Mismatch, Parameter, number, options_expected, quoted, whole};
-use super::nearest::nearest;
 use super::vocabulary::Vocabulary;
+use crate::masonry::nearest;
 use crate::quantity::{
     Area, Density, Duration, Length, Mass, Pressure, QuantityError, QuantityErrorKind, Temperature,
     Volume,
