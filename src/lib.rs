@@ -5,8 +5,11 @@
 
 pub mod layout;
 pub mod masonry;
+pub mod outside;
 pub mod plan;
 pub mod quantity;
 pub mod review;
+pub mod script;
 pub mod sheet;
+pub mod shell;
 pub mod takeoff;

@@ -1,0 +1,415 @@
+//! Everything outside the program: scripts on disk, the output folder, the terminal.
+//!
+//! One small trait, so that the shell, the command line and the tests share one core. No script
+//! reaches past it.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::fmt;
+use std::fs;
+use std::io::{IsTerminal, Read, Write};
+use std::path::{Component, Path, PathBuf};
+
+/// Columns assumed where no terminal says how wide it is.
+pub const WIDTH_ASSUMED: usize = 80;
+/// Narrowest width that tables are asked to fit.
+pub const WIDTH_LEAST: usize = 40;
+/// Largest script that is read, in bytes: larger is a mistake, not a script.
+pub const SCRIPT_BYTES_MOST: u64 = 4 * 1024 * 1024;
+
+/// What went wrong outside, said for people.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OutsideError {
+    /// What happened.
+    pub message: String,
+    /// What to do about it.
+    pub remedy: String,
+}
+
+impl OutsideError {
+    /// An error with its remedy.
+    pub fn new(message: impl Into<String>, remedy: impl Into<String>) -> Self {
+        Self {
+            message: message.into(),
+            remedy: remedy.into(),
+        }
+    }
+}
+
+impl fmt::Display for OutsideError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}; {}", self.message, self.remedy)
+    }
+}
+
+impl std::error::Error for OutsideError {}
+
+/// The world outside, as far as the program may touch it.
+pub trait Outside {
+    /// Reads a script.
+    ///
+    /// # Errors
+    /// When the file is absent, unreadable, too large or not text.
+    fn read_script(&self, path: &Path) -> Result<String, OutsideError>;
+    /// Whether a script is there.
+    fn exists(&self, path: &Path) -> bool;
+    /// Names (without `.rhai`) of the scripts in a folder, sorted.
+    fn scripts_in(&self, folder: &Path) -> Vec<String>;
+    /// Prints one text and a line end to the result stream.
+    fn print(&self, text: &str);
+    /// Prints one text and a line end to the stream for messages.
+    fn report(&self, text: &str);
+    /// Writes a file into the output folder, whole or not at all, and says where it went.
+    ///
+    /// # Errors
+    /// When the name leads out of the folder, or the disk refuses.
+    fn write_file(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, OutsideError>;
+    /// The folder of the user's own recipes.
+    fn recipe_folder(&self) -> Option<PathBuf>;
+    /// The folder that keeps the shell's history.
+    fn state_folder(&self) -> Option<PathBuf>;
+    /// Columns that tables and pictures may use.
+    fn width(&self) -> usize;
+    /// Whether results go to a terminal.
+    fn is_terminal(&self) -> bool;
+}
+
+/// Splits a file name from a script into its parts, refusing every way out of the folder.
+///
+/// # Errors
+/// When the name is empty, absolute, holds `..` or a part that starts with a dot.
+pub fn inner_path(name: &str) -> Result<PathBuf, OutsideError> {
+    let refuse = |why: &str| {
+        Err(OutsideError::new(
+            format!("`{name}` {why}"),
+            "give a plain name, or a name in a folder below: \"plan.svg\", \"drawings/front.svg\"",
+        ))
+    };
+    if name.trim().is_empty() {
+        return refuse("is no file name");
+    }
+    if name
+        .chars()
+        .any(|c| c.is_control() || matches!(c, '\\' | ':'))
+    {
+        return refuse("holds a character that file names do not take");
+    }
+    let mut path = PathBuf::new();
+    for part in Path::new(name).components() {
+        match part {
+            Component::Normal(word) if word.to_string_lossy().starts_with('.') => {
+                return refuse("has a part that starts with a dot");
+            }
+            Component::Normal(word) => path.push(word),
+            Component::CurDir => {}
+            Component::ParentDir | Component::RootDir | Component::Prefix(_) => {
+                return refuse("leads out of the folder");
+            }
+        }
+    }
+    if path.as_os_str().is_empty() || name.ends_with('/') {
+        return refuse("names a folder, not a file");
+    }
+    Ok(path)
+}
+
+/// The real disk and terminal.
+#[derive(Debug, Clone)]
+pub struct RealOutside {
+    output: PathBuf,
+    recipes: Option<PathBuf>,
+    state: Option<PathBuf>,
+    width: Option<usize>,
+}
+
+impl RealOutside {
+    /// Writes go below `output`.
+    pub fn new(output: impl Into<PathBuf>) -> Self {
+        Self {
+            output: output.into(),
+            recipes: None,
+            state: None,
+            width: None,
+        }
+    }
+
+    /// Sets the folder of the user's own recipes.
+    #[must_use]
+    pub fn with_recipes(mut self, folder: Option<PathBuf>) -> Self {
+        self.recipes = folder;
+        self
+    }
+
+    /// Sets the folder that keeps the history.
+    #[must_use]
+    pub fn with_state(mut self, folder: Option<PathBuf>) -> Self {
+        self.state = folder;
+        self
+    }
+
+    /// Fixes the width instead of asking the terminal.
+    #[must_use]
+    pub fn with_width(mut self, columns: Option<usize>) -> Self {
+        self.width = columns;
+        self
+    }
+}
+
+fn file_trouble(what: &str, path: &Path, error: &std::io::Error) -> OutsideError {
+    let remedy = match error.kind() {
+        std::io::ErrorKind::NotFound => "check the name and the folder",
+        std::io::ErrorKind::PermissionDenied => "check who may read and write there",
+        _ => "check the disk and the folder",
+    };
+    OutsideError::new(
+        format!("cannot {what} `{}`: {error}", path.display()),
+        remedy,
+    )
+}
+
+fn print_line(mut stream: impl Write, text: &str) {
+    // A reader that has gone away (`| head`) is no fault of the script.
+    let _ = writeln!(stream, "{text}").and_then(|()| stream.flush());
+}
+
+impl Outside for RealOutside {
+    fn read_script(&self, path: &Path) -> Result<String, OutsideError> {
+        let file = fs::File::open(path).map_err(|e| file_trouble("read", path, &e))?;
+        let mut text = String::new();
+        let read = file
+            .take(SCRIPT_BYTES_MOST + 1)
+            .read_to_string(&mut text)
+            .map_err(|e| file_trouble("read", path, &e))?;
+        if read as u64 > SCRIPT_BYTES_MOST {
+            return Err(OutsideError::new(
+                format!("`{}` is larger than any script should be", path.display()),
+                format!("split it; at most {SCRIPT_BYTES_MOST} bytes are read"),
+            ));
+        }
+        Ok(text)
+    }
+
+    fn exists(&self, path: &Path) -> bool {
+        path.is_file()
+    }
+
+    fn scripts_in(&self, folder: &Path) -> Vec<String> {
+        let mut names: Vec<String> = fs::read_dir(folder)
+            .into_iter()
+            .flatten()
+            .flatten()
+            .filter_map(|entry| script_stem(&entry.path()))
+            .collect();
+        names.sort();
+        names
+    }
+
+    fn print(&self, text: &str) {
+        print_line(std::io::stdout().lock(), text);
+    }
+
+    fn report(&self, text: &str) {
+        print_line(std::io::stderr().lock(), text);
+    }
+
+    fn write_file(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, OutsideError> {
+        let path = self.output.join(inner_path(name)?);
+        let folder = path.parent().unwrap_or(&self.output);
+        fs::create_dir_all(folder).map_err(|e| file_trouble("create", folder, &e))?;
+        // Links inside the folder could still lead out of it: compare where both really are.
+        let real = |p: &Path| p.canonicalize().map_err(|e| file_trouble("find", p, &e));
+        if !real(folder)?.starts_with(real(&self.output)?) {
+            return Err(OutsideError::new(
+                format!("`{name}` leads out of the output folder through a link"),
+                "remove the link, or write elsewhere",
+            ));
+        }
+        let stem = path.file_name().unwrap_or_default().to_string_lossy();
+        let part = folder.join(format!(".{stem}.{}.part", std::process::id()));
+        let written = fs::File::create_new(&part)
+            .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
+            .and_then(|()| fs::rename(&part, &path));
+        written.map_err(|e| {
+            let _ = fs::remove_file(&part);
+            file_trouble("write", &path, &e)
+        })?;
+        Ok(path)
+    }
+
+    fn recipe_folder(&self) -> Option<PathBuf> {
+        self.recipes.clone()
+    }
+
+    fn state_folder(&self) -> Option<PathBuf> {
+        self.state.clone()
+    }
+
+    fn width(&self) -> usize {
+        self.width
+            .or_else(|| {
+                self.is_terminal()
+                    .then(|| crossterm::terminal::size().ok())
+                    .flatten()
+                    .map(|(columns, _)| usize::from(columns))
+            })
+            .unwrap_or(WIDTH_ASSUMED)
+            .max(WIDTH_LEAST)
+    }
+
+    fn is_terminal(&self) -> bool {
+        std::io::stdout().is_terminal()
+    }
+}
+
+fn script_stem(path: &Path) -> Option<String> {
+    (path.extension()? == "rhai")
+        .then(|| path.file_stem().map(|s| s.to_string_lossy().into_owned()))?
+}
+
+/// A world in memory: scripts, what was printed, what was written.
+#[derive(Debug, Default)]
+pub struct MemoryOutside {
+    scripts: BTreeMap<PathBuf, String>,
+    recipes: Option<PathBuf>,
+    printed: RefCell<Vec<String>>,
+    reported: RefCell<Vec<String>>,
+    written: RefCell<BTreeMap<String, Vec<u8>>>,
+}
+
+impl MemoryOutside {
+    /// An empty world.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Adds a script.
+    #[must_use]
+    pub fn with_script(mut self, path: &str, text: &str) -> Self {
+        self.scripts.insert(PathBuf::from(path), text.to_owned());
+        self
+    }
+
+    /// Sets the recipe folder.
+    #[must_use]
+    pub fn with_recipes(mut self, folder: &str) -> Self {
+        self.recipes = Some(PathBuf::from(folder));
+        self
+    }
+
+    /// Takes what was printed so far.
+    pub fn printed(&self) -> Vec<String> {
+        self.printed.take()
+    }
+
+    /// Takes what was reported so far.
+    pub fn reported(&self) -> Vec<String> {
+        self.reported.take()
+    }
+
+    /// What was written, by name.
+    pub fn written(&self) -> BTreeMap<String, Vec<u8>> {
+        self.written.borrow().clone()
+    }
+}
+
+impl Outside for MemoryOutside {
+    fn read_script(&self, path: &Path) -> Result<String, OutsideError> {
+        self.scripts.get(path).cloned().ok_or_else(|| {
+            OutsideError::new(
+                format!("cannot read `{}`: there is no such file", path.display()),
+                "check the name and the folder",
+            )
+        })
+    }
+
+    fn exists(&self, path: &Path) -> bool {
+        self.scripts.contains_key(path)
+    }
+
+    fn scripts_in(&self, folder: &Path) -> Vec<String> {
+        self.scripts
+            .keys()
+            .filter(|path| path.parent() == Some(folder))
+            .filter_map(|path| script_stem(path))
+            .collect()
+    }
+
+    fn print(&self, text: &str) {
+        self.printed.borrow_mut().push(text.to_owned());
+    }
+
+    fn report(&self, text: &str) {
+        self.reported.borrow_mut().push(text.to_owned());
+    }
+
+    fn write_file(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, OutsideError> {
+        let path = inner_path(name)?;
+        self.written
+            .borrow_mut()
+            .insert(path.to_string_lossy().into_owned(), bytes.to_vec());
+        Ok(path)
+    }
+
+    fn recipe_folder(&self) -> Option<PathBuf> {
+        self.recipes.clone()
+    }
+
+    fn state_folder(&self) -> Option<PathBuf> {
+        None
+    }
+
+    fn width(&self) -> usize {
+        WIDTH_ASSUMED
+    }
+
+    fn is_terminal(&self) -> bool {
+        false
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_that_lead_out_are_refused() {
+        for name in [
+            "",
+            " ",
+            "..",
+            "../a",
+            "a/../../b",
+            "/etc/x",
+            "a/",
+            ".hidden",
+            "a/.b",
+            "a\\b",
+            "c:x",
+            "a\nb",
+            ".",
+        ] {
+            assert!(inner_path(name).is_err(), "{name:?} was taken");
+        }
+        assert_eq!(inner_path("./a/b.svg").unwrap(), PathBuf::from("a/b.svg"));
+    }
+
+    #[test]
+    fn a_file_is_written_whole_and_links_out_are_refused() {
+        let base = std::env::temp_dir().join(format!("perpend-outside-{}", std::process::id()));
+        let (out, away) = (base.join("out"), base.join("away"));
+        fs::create_dir_all(&out).unwrap();
+        fs::create_dir_all(&away).unwrap();
+        let outside = RealOutside::new(&out);
+        let path = outside.write_file("a/b.txt", b"one").unwrap();
+        outside.write_file("a/b.txt", b"two").unwrap();
+        assert_eq!(fs::read(&path).unwrap(), b"two");
+        assert_eq!(fs::read_dir(out.join("a")).unwrap().count(), 1);
+        #[cfg(unix)]
+        {
+            std::os::unix::fs::symlink(&away, out.join("link")).unwrap();
+            assert!(outside.write_file("link/x.txt", b"no").is_err());
+            assert_eq!(fs::read_dir(&away).unwrap().count(), 0);
+        }
+        fs::remove_dir_all(&base).unwrap();
+    }
+}

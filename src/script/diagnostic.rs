@@ -1,0 +1,321 @@
+//! Diagnostics as data, and their plain text and JSON renderings.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::fmt::Write;
+use std::rc::Rc;
+
+use serde::Serialize;
+
+/// Name and version of the JSON form.
+pub const SCHEMA: &str = "perpend.diagnostics/1";
+/// Longest source line that is shown whole, in characters.
+const LINE_SHOWN: usize = 160;
+/// Most frames of a call stack that are shown.
+const FRAMES_SHOWN: usize = 8;
+
+/// How grave it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Severity {
+    /// The script cannot go on.
+    Error,
+    /// The script goes on, but look.
+    Warning,
+    /// For information.
+    Note,
+}
+
+impl Severity {
+    fn word(self) -> &'static str {
+        match self {
+            Self::Error => "error",
+            Self::Warning => "warning",
+            Self::Note => "note",
+        }
+    }
+}
+
+/// A place in a source: line and column count from 1, in characters.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Span {
+    /// Name of the source.
+    pub source: String,
+    /// Line.
+    pub line: usize,
+    /// Column of the first character.
+    pub column: usize,
+    /// Number of characters.
+    pub length: usize,
+}
+
+/// A place with a remark.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Label {
+    /// The place.
+    pub span: Span,
+    /// The remark.
+    pub text: String,
+}
+
+/// One call on the way to the trouble, the outermost first.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Frame {
+    /// What was called: "function `f`".
+    pub what: String,
+    /// Where it was called.
+    pub called_at: Option<Span>,
+}
+
+/// One finding about a script.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Diagnostic {
+    /// What was found: `unknown-option`.
+    pub code: String,
+    /// How grave it is.
+    pub severity: Severity,
+    /// The message, which stands alone.
+    pub message: String,
+    /// What to do about it.
+    pub remedy: Vec<String>,
+    /// Where.
+    pub primary: Option<Span>,
+    /// Other places that matter.
+    pub labels: Vec<Label>,
+    /// The calls that led there.
+    pub trace: Vec<Frame>,
+}
+
+impl Diagnostic {
+    /// An error without a place.
+    pub fn error(code: impl Into<String>, message: impl Into<String>) -> Self {
+        Self {
+            code: code.into(),
+            severity: Severity::Error,
+            message: message.into(),
+            remedy: Vec::new(),
+            primary: None,
+            labels: Vec::new(),
+            trace: Vec::new(),
+        }
+    }
+
+    /// Adds a remedy.
+    #[must_use]
+    pub fn remedy(mut self, text: impl Into<String>) -> Self {
+        self.remedy.push(text.into());
+        self
+    }
+
+    /// Sets the place.
+    #[must_use]
+    pub fn at(mut self, span: Option<Span>) -> Self {
+        self.primary = span;
+        self
+    }
+
+    /// The plain text, with the source line underlined.
+    pub fn render(&self, sources: &Sources) -> String {
+        let mut text = format!(
+            "{}[{}]: {}",
+            self.severity.word(),
+            self.code,
+            indented(&self.message, "    ")
+        );
+        let labels: Vec<&Label> = self.labels.iter().collect();
+        let numbers = self
+            .primary
+            .iter()
+            .chain(labels.iter().map(|label| &label.span))
+            .map(|span| span.line);
+        let gutter = numbers.max().unwrap_or(0).to_string().len();
+        if let Some(span) = &self.primary {
+            excerpt(&mut text, span, None, sources, gutter);
+        }
+        for label in labels {
+            excerpt(&mut text, &label.span, Some(&label.text), sources, gutter);
+        }
+        if !self.remedy.is_empty() && self.primary.is_some() {
+            let _ = write!(text, "\n{:gutter$} |", "");
+        }
+        for remedy in &self.remedy {
+            let hang = " ".repeat(gutter + 3);
+            let _ = write!(text, "\n{:gutter$} = {}", "", indented(remedy, &hang));
+        }
+        let hidden = self.trace.len().saturating_sub(FRAMES_SHOWN);
+        // The innermost calls tell most; a long recursion repeats itself further out.
+        for frame in self.trace.iter().rev().take(FRAMES_SHOWN) {
+            let _ = write!(text, "\n{:gutter$} : in {}", "", frame.what);
+            if let Some(span) = &frame.called_at {
+                let _ = write!(
+                    text,
+                    ", called at {}:{}:{}",
+                    span.source, span.line, span.column
+                );
+            }
+        }
+        if hidden > 0 {
+            let _ = write!(text, "\n{:gutter$} : and {hidden} more calls", "");
+        }
+        text
+    }
+}
+
+/// Later lines of a text go under the first.
+fn indented(text: &str, hang: &str) -> String {
+    text.replace('\n', &format!("\n{hang}"))
+}
+
+fn excerpt(text: &mut String, span: &Span, remark: Option<&str>, sources: &Sources, gutter: usize) {
+    let _ = write!(
+        text,
+        "\n{:gutter$}--> {}:{}:{}",
+        "", span.source, span.line, span.column
+    );
+    let Some(line) = sources.line(&span.source, span.line) else {
+        return;
+    };
+    let (line, column) = window(&line, span.column);
+    let room = line.chars().count().saturating_sub(column - 1).max(1);
+    let carets = "^".repeat(span.length.clamp(1, room));
+    let remark = remark
+        .map(|remark| format!(" {remark}"))
+        .unwrap_or_default();
+    let _ = write!(
+        text,
+        "\n{:gutter$} |\n{:>gutter$} | {line}\n{:gutter$} | {}{carets}{remark}",
+        "",
+        span.line,
+        "",
+        " ".repeat(column - 1)
+    );
+}
+
+/// A line as it is shown: no control characters, and only the part round the place where it is long.
+fn window(line: &str, column: usize) -> (String, usize) {
+    let clean: Vec<char> = line
+        .trim_end()
+        .chars()
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect();
+    let column = column.max(1);
+    if clean.len() <= LINE_SHOWN {
+        return (clean.into_iter().collect(), column);
+    }
+    let start = column
+        .saturating_sub(LINE_SHOWN / 2)
+        .min(clean.len() - LINE_SHOWN);
+    (
+        clean.into_iter().skip(start).take(LINE_SHOWN).collect(),
+        column.saturating_sub(start).max(1),
+    )
+}
+
+/// Several diagnostics as one JSON document.
+pub fn to_json(diagnostics: &[Diagnostic]) -> serde_json::Value {
+    serde_json::json!({ "schema": SCHEMA, "diagnostics": diagnostics })
+}
+
+#[derive(Clone)]
+struct Source {
+    text: Rc<str>,
+    tree: Option<rhai::AST>,
+}
+
+/// The sources of a session by name, for excerpts and for finding option keys.
+#[derive(Clone, Default)]
+pub struct Sources {
+    by_name: Rc<RefCell<BTreeMap<String, Source>>>,
+}
+
+impl Sources {
+    /// No sources.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Keeps a source under its name.
+    pub fn add(&self, name: &str, text: &str) {
+        let source = Source {
+            text: text.into(),
+            tree: None,
+        };
+        self.by_name.borrow_mut().insert(name.to_owned(), source);
+    }
+
+    /// Keeps the parsed tree of a source.
+    pub(super) fn add_tree(&self, name: &str, tree: &rhai::AST) {
+        if let Some(source) = self.by_name.borrow_mut().get_mut(name) {
+            source.tree = Some(tree.clone());
+        }
+    }
+
+    /// The text of a source.
+    pub fn text(&self, name: &str) -> Option<Rc<str>> {
+        self.by_name
+            .borrow()
+            .get(name)
+            .map(|source| Rc::clone(&source.text))
+    }
+
+    pub(super) fn tree(&self, name: &str) -> Option<rhai::AST> {
+        self.by_name
+            .borrow()
+            .get(name)
+            .and_then(|source| source.tree.clone())
+    }
+
+    /// One line of a source, counted from 1.
+    pub fn line(&self, name: &str, line: usize) -> Option<String> {
+        let text = self.text(name)?;
+        // A place after the last line end belongs to an empty line.
+        text.split('\n')
+            .nth(line.checked_sub(1)?)
+            .map(str::to_owned)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_excerpt_underlines_the_place() {
+        let sources = Sources::new();
+        sources.add("a.rhai", "let x = 1;\n\tlet y = bad;\n");
+        let span = Span {
+            source: "a.rhai".into(),
+            line: 2,
+            column: 10,
+            length: 3,
+        };
+        let diagnostic = Diagnostic::error("unknown-name", "there is no `bad`")
+            .at(Some(span))
+            .remedy("did you mean `bat`?");
+        assert_eq!(
+            diagnostic.render(&sources),
+            "error[unknown-name]: there is no `bad`\n --> a.rhai:2:10\n  |\n2 |  let y = bad;\n  |          ^^^\n  |\n  = did you mean `bat`?"
+        );
+        let json = to_json(&[diagnostic]);
+        assert_eq!(json["schema"], SCHEMA);
+        assert_eq!(json["diagnostics"][0]["primary"]["line"], 2);
+    }
+
+    #[test]
+    fn a_long_line_is_cut_round_the_place() {
+        let sources = Sources::new();
+        sources.add("a", &"x".repeat(1000));
+        let span = Span {
+            source: "a".into(),
+            line: 1,
+            column: 900,
+            length: 4,
+        };
+        let text = Diagnostic::error("c", "m").at(Some(span)).render(&sources);
+        assert!(
+            text.lines()
+                .all(|line| line.chars().count() < LINE_SHOWN + 8),
+            "{text}"
+        );
+    }
+}

@@ -1,0 +1,338 @@
+//! Builds the engine with its limits, and runs it on a stack that is large enough.
+
+use std::cell::{Cell, RefCell};
+use std::collections::BTreeMap;
+use std::rc::Rc;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+use rhai::{Dynamic, Engine, EvalAltResult, EvalContext, NativeCallContext, OptimizationLevel};
+
+use super::operators::{divide_exactly, refuse_unlike_basics};
+use super::options::{Fault, Faults};
+use super::vocabulary::Vocabulary;
+use crate::outside::Outside;
+
+/// Stack of the thread that runs scripts: room for the deepest calls in a debug build.
+const STACK_BYTES: usize = 512 * 1024 * 1024;
+/// Call levels where a session runs on a thread of ordinary size.
+const LEVELS_ON_SMALL_STACK: usize = 6;
+/// Operations between two looks at the clock and at the interrupt flag.
+const OPERATIONS_BETWEEN_LOOKS: u64 = 256;
+
+thread_local! {
+    static LARGE_STACK: Cell<bool> = const { Cell::new(false) };
+    static QUIET: Cell<bool> = const { Cell::new(false) };
+}
+
+/// What a script may use up before it is stopped.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Limits {
+    /// Steps of the engine: about a second for 20 million.
+    pub operations: u64,
+    /// Calls within calls.
+    pub call_levels: usize,
+    /// Nesting of brackets in one expression.
+    pub expression_depth: usize,
+    /// Bytes of one text.
+    pub string: usize,
+    /// Items of one list, with those of lists inside.
+    pub array: usize,
+    /// Entries of one map.
+    pub map: usize,
+    /// Modules of one run.
+    pub modules: usize,
+    /// Time of one run.
+    pub wall_clock: Duration,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            operations: 50_000_000,
+            call_levels: 64,
+            expression_depth: 64,
+            string: 1024 * 1024,
+            array: 20_000,
+            map: 5_000,
+            modules: 100,
+            wall_clock: Duration::from_mins(2),
+        }
+    }
+}
+
+impl Limits {
+    /// Names of the limits, as [`Limits::set`] takes them.
+    pub const NAMES: [&'static str; 8] = [
+        "operations",
+        "call_levels",
+        "expression_depth",
+        "string",
+        "array",
+        "map",
+        "modules",
+        "wall_clock",
+    ];
+
+    /// Sets one limit from its name and a whole number (seconds for `wall_clock`).
+    ///
+    /// # Errors
+    /// When the name is unknown or the number is none.
+    pub fn set(&mut self, name: &str, value: &str) -> Result<(), Fault> {
+        let wrong = || {
+            Fault::new(
+                "wrong-type",
+                format!("the limit `{name}` wants a whole number, but got \"{value}\""),
+            )
+        };
+        let number: u64 = value.replace('_', "").parse().map_err(|_| wrong())?;
+        let size = usize::try_from(number).map_err(|_| wrong())?;
+        match name {
+            "operations" => self.operations = number,
+            "call_levels" => self.call_levels = size,
+            "expression_depth" => self.expression_depth = size,
+            "string" => self.string = size,
+            "array" => self.array = size,
+            "map" => self.map = size,
+            "modules" => self.modules = size,
+            "wall_clock" => self.wall_clock = Duration::from_secs(number),
+            _ => {
+                let near = crate::masonry::nearest(name, Self::NAMES.into_iter())
+                    .map(|near| format!("did you mean `{near}`?  "));
+                return Err(
+                    Fault::new("unknown-limit", format!("there is no limit `{name}`")).remedy(
+                        format!(
+                            "{}Limits: {}",
+                            near.unwrap_or_default(),
+                            Self::NAMES.join(", ")
+                        ),
+                    ),
+                );
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Runs `work` on a thread with a stack large enough for the deepest scripts.
+///
+/// # Errors
+/// When the thread cannot be started, or the work panicked.
+pub fn run_on_large_stack<T: Send>(work: impl FnOnce() -> T + Send) -> std::io::Result<T> {
+    quieten_caught_panics();
+    std::thread::scope(|scope| {
+        let thread = std::thread::Builder::new()
+            .name("scripts".into())
+            .stack_size(STACK_BYTES)
+            .spawn_scoped(scope, || {
+                LARGE_STACK.set(true);
+                work()
+            })?;
+        thread
+            .join()
+            .map_err(|_| std::io::Error::other("the program met an internal fault"))
+    })
+}
+
+/// A panic that is caught becomes a diagnostic; the default report would only add noise to it.
+fn quieten_caught_panics() {
+    static ONCE: std::sync::Once = std::sync::Once::new();
+    ONCE.call_once(|| {
+        let before = std::panic::take_hook();
+        std::panic::set_hook(Box::new(move |info| {
+            if !QUIET.get() {
+                before(info);
+            }
+        }));
+    });
+}
+
+/// Runs `work` and catches a panic in it.
+pub(super) fn caught<T>(work: impl FnOnce() -> T) -> Result<T, String> {
+    let before = QUIET.replace(true);
+    let result = std::panic::catch_unwind(std::panic::AssertUnwindSafe(work));
+    QUIET.set(before);
+    result.map_err(|payload| {
+        payload
+            .downcast_ref::<String>()
+            .cloned()
+            .or_else(|| {
+                payload
+                    .downcast_ref::<&str>()
+                    .map(|text| (*text).to_owned())
+            })
+            .unwrap_or_else(|| "no text".to_owned())
+    })
+}
+
+/// Why a run was stopped from outside the script.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Stop {
+    /// The user interrupted it.
+    Interrupted,
+    /// It took too long.
+    Time,
+    /// The script called `quit()`.
+    Quit,
+}
+
+/// What engine and session share.
+#[derive(Clone, Default)]
+pub(super) struct Shared {
+    pub(super) interrupt: Arc<AtomicBool>,
+    pub(super) started: Rc<Cell<Option<Instant>>>,
+    /// Constants of earlier inputs, which functions may read.
+    pub(super) constants: Rc<RefCell<BTreeMap<String, Dynamic>>>,
+    pub(super) quit: Rc<Cell<bool>>,
+}
+
+/// An engine without declared functions.
+pub(super) fn build(
+    limits: &Limits,
+    shared: &Shared,
+    vocabulary: &Rc<Vocabulary>,
+    outside: &Rc<dyn Outside>,
+) -> Engine {
+    let mut engine = Engine::new();
+    // The optimizer loses the positions of option keys, and breaks on assignments to constants.
+    engine.set_optimization_level(OptimizationLevel::None);
+    // Fast operators would go past the registered division and refusals.
+    engine.set_fast_operators(false);
+    engine.set_fail_on_invalid_map_property(true);
+    engine.disable_symbol("eval");
+    set_limits(&mut engine, limits);
+    watch(&mut engine, limits, shared);
+    print_through(&mut engine, vocabulary, outside);
+    see_constants(&mut engine, shared);
+    refuse_unlike_basics(&mut engine, vocabulary);
+    divide_exactly(&mut engine);
+    refuse_clock(&mut engine);
+    show_faults(&mut engine);
+    engine
+}
+
+fn set_limits(engine: &mut Engine, limits: &Limits) {
+    let levels = if LARGE_STACK.get() {
+        limits.call_levels
+    } else {
+        limits.call_levels.min(LEVELS_ON_SMALL_STACK)
+    };
+    engine
+        .set_max_operations(limits.operations)
+        .set_max_call_levels(levels)
+        .set_max_expr_depths(limits.expression_depth, limits.expression_depth.div_ceil(2))
+        .set_max_string_size(limits.string)
+        .set_max_array_size(limits.array)
+        .set_max_map_size(limits.map)
+        .set_max_modules(limits.modules);
+}
+
+fn watch(engine: &mut Engine, limits: &Limits, shared: &Shared) {
+    let (interrupt, started, most) = (
+        Arc::clone(&shared.interrupt),
+        Rc::clone(&shared.started),
+        limits.wall_clock,
+    );
+    engine.on_progress(move |operations| {
+        if operations % OPERATIONS_BETWEEN_LOOKS != 0 {
+            return None;
+        }
+        if interrupt.load(Ordering::Relaxed) {
+            return Some(Dynamic::from(Stop::Interrupted));
+        }
+        let over = started
+            .get()
+            .is_some_and(|started| started.elapsed() > most);
+        over.then(|| Dynamic::from(Stop::Time))
+    });
+}
+
+fn print_through(engine: &mut Engine, vocabulary: &Rc<Vocabulary>, outside: &Rc<dyn Outside>) {
+    let to = Rc::clone(outside);
+    engine.on_print(move |text| to.print(text));
+    let to = Rc::clone(outside);
+    engine.on_debug(move |text, _, _| to.report(text));
+    // Lists and maps print as the shell shows them, not as the engine would.
+    for name in ["to_string", "to_debug", "print"] {
+        engine.register_fn(name, |value: f64| super::vocabulary::show_number(value));
+        let own = Rc::clone(vocabulary);
+        engine.register_fn(name, move |value: &mut rhai::Array| {
+            own.show(&Dynamic::from(value.clone()))
+        });
+        let own = Rc::clone(vocabulary);
+        engine.register_fn(name, move |value: &mut rhai::Map| {
+            own.show(&Dynamic::from(value.clone()))
+        });
+    }
+}
+
+/// Functions see the constants of the script and of earlier inputs.
+fn see_constants(engine: &mut Engine, shared: &Shared) {
+    let earlier = Rc::clone(&shared.constants);
+    #[allow(deprecated)] // The engine marks the callback as volatile; the version is pinned.
+    engine.on_var(move |name: &str, index: usize, context: EvalContext| {
+        if index > 0 || context.scope().contains(name) {
+            return Ok(None);
+        }
+        let here = context.global_runtime_state().constants.as_ref();
+        let here = here.and_then(|constants| constants.try_borrow().ok()?.get(name).cloned());
+        // A module must not depend on what the session that imports it has defined.
+        let of_input = context
+            .source()
+            .is_some_and(|source| source.starts_with(super::session::INPUT));
+        Ok(here.or_else(|| {
+            of_input
+                .then(|| earlier.borrow().get(name).cloned())
+                .flatten()
+        }))
+    });
+}
+
+/// The clock is outside, and a script that sleeps cannot be interrupted.
+fn refuse_clock(engine: &mut Engine) {
+    fn refuse(
+        context: &NativeCallContext,
+        name: &'static str,
+    ) -> Result<Dynamic, Box<EvalAltResult>> {
+        let fault = Fault::new(
+            "not-available",
+            format!("`{name}` is not available to scripts"),
+        );
+        Err(fault
+            .remedy("the same script gives the same result at any time")
+            .into_error(name, context.call_position()))
+    }
+    engine.register_fn("sleep", |context: NativeCallContext, _: i64| {
+        refuse(&context, "sleep")
+    });
+    engine.register_fn("sleep", |context: NativeCallContext, _: f64| {
+        refuse(&context, "sleep")
+    });
+    engine.register_fn("timestamp", |context: NativeCallContext| {
+        refuse(&context, "timestamp")
+    });
+}
+
+/// A script that catches a fault can read it.
+fn show_faults(engine: &mut Engine) {
+    engine.register_type_with_name::<Faults>("Fault");
+    engine.register_fn("to_string", |faults: &mut Faults| faults.message());
+    engine.register_fn("to_debug", |faults: &mut Faults| faults.message());
+    engine.register_get("message", |faults: &mut Faults| faults.message());
+    engine.register_get("code", |faults: &mut Faults| {
+        faults
+            .faults
+            .first()
+            .map_or("", |fault| fault.code)
+            .to_owned()
+    });
+    engine.register_get("remedy", |faults: &mut Faults| {
+        let lines: Vec<String> = faults
+            .faults
+            .iter()
+            .flat_map(|fault| fault.remedy.clone())
+            .collect();
+        lines.join("\n")
+    });
+}

@@ -1,0 +1,28 @@
+//! The language: one declaration per function, and from it registration, checking, help,
+//! completion and the reference.
+//!
+//! In come script texts; out come values and diagnostics. Domain functions are declared through
+//! [`declare::Registry`]; nothing here lays a brick.
+
+pub mod builtin;
+pub mod declare;
+pub mod diagnostic;
+pub mod engine;
+pub mod explain;
+pub mod help;
+pub mod locate;
+pub mod modules;
+pub mod operators;
+pub mod options;
+pub mod quantities;
+pub mod session;
+pub mod vocabulary;
+
+pub use declare::{CallKind, Declaration, Example, Group, Parameter, Registry, Want};
+pub use diagnostic::{Diagnostic, Severity, Span};
+pub use engine::Limits;
+pub use options::{Call, Fault, Size};
+pub use session::{Outcome, Session};
+
+/// A value of the language.
+pub type Value = rhai::Dynamic;

@@ -1,0 +1,174 @@
+//! Finds and loads modules: beside the script, then the user's recipes, then the built-in ones.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::rc::Rc;
+
+use rhai::{Engine, EvalAltResult, Module, ModuleResolver, Position, Scope};
+
+use super::builtin::BUILTIN;
+use super::diagnostic::Sources;
+use super::options::Fault;
+use crate::masonry::nearest;
+use crate::outside::{Outside, inner_path};
+
+/// Prefix of the names of built-in recipes in messages.
+const BUILTIN_PREFIX: &str = "built-in:";
+
+/// Deepest chain of modules importing modules: each takes stack.
+const DEPTH_MOST: usize = 16;
+
+type Loaded = Rc<Module>;
+
+/// The resolver of one session.
+#[derive(Clone)]
+pub(super) struct Modules {
+    outside: Rc<dyn Outside>,
+    sources: Sources,
+    loaded: Rc<RefCell<BTreeMap<String, Loaded>>>,
+    loading: Rc<RefCell<Vec<String>>>,
+}
+
+/// A module that was found: the name it is known by, and its text.
+struct Found {
+    name: String,
+    text: String,
+}
+
+impl Modules {
+    pub(super) fn new(outside: Rc<dyn Outside>, sources: Sources) -> Self {
+        Self {
+            outside,
+            sources,
+            loaded: Rc::default(),
+            loading: Rc::default(),
+        }
+    }
+
+    /// Forgets every loaded module, so that changed files are read again.
+    pub(super) fn forget(&self) {
+        self.loaded.borrow_mut().clear();
+        self.loading.borrow_mut().clear();
+    }
+
+    fn folders(&self, source: Option<&str>) -> Vec<PathBuf> {
+        let beside = source
+            .filter(|source| !source.starts_with(BUILTIN_PREFIX))
+            .and_then(|source| Path::new(source).parent())
+            .map(Path::to_path_buf);
+        beside
+            .into_iter()
+            .chain(self.outside.recipe_folder())
+            .collect()
+    }
+
+    fn find(&self, source: Option<&str>, path: &str) -> Result<Found, Fault> {
+        let bare = path.strip_suffix(".rhai").unwrap_or(path);
+        let inner = inner_path(bare).map_err(|error| {
+            Fault::new("module-path", format!("cannot import: {}", error.message))
+                .remedy("modules stand beside the script, in the recipe folder, or are built in: import \"name\" as name;")
+        })?;
+        let file = PathBuf::from(format!("{}.rhai", inner.display()));
+        let folders = self.folders(source);
+        for folder in &folders {
+            let candidate = folder.join(&file);
+            if self.outside.exists(&candidate) {
+                let name = candidate.to_string_lossy().into_owned();
+                let read = self.outside.read_script(&candidate);
+                return read.map(|text| Found { name, text }).map_err(Fault::from);
+            }
+        }
+        if let Some((name, text)) = BUILTIN.iter().find(|(name, _)| *name == bare) {
+            return Ok(Found {
+                name: format!("{BUILTIN_PREFIX}{name}"),
+                text: (*text).to_owned(),
+            });
+        }
+        let mut known: Vec<String> = folders
+            .iter()
+            .flat_map(|folder| self.outside.scripts_in(folder))
+            .collect();
+        known.extend(BUILTIN.iter().map(|(name, _)| (*name).to_owned()));
+        let fault = Fault::new("unknown-module", format!("there is no module \"{bare}\""));
+        Err(match nearest(bare, known.iter().map(String::as_str)) {
+            Some(near) => fault.remedy(format!("did you mean \"{near}\"?")),
+            None => fault.remedy("modules are looked for beside the script, in the recipe folder, and among the built-in recipes"),
+        })
+    }
+
+    fn load(
+        &self,
+        engine: &Engine,
+        found: &Found,
+        at: Position,
+    ) -> Result<Loaded, Box<EvalAltResult>> {
+        let inside = |error: Box<EvalAltResult>| -> Box<EvalAltResult> {
+            EvalAltResult::ErrorInModule(found.name.clone(), error, at).into()
+        };
+        self.sources.add(&found.name, &found.text);
+        let mut tree = engine
+            .compile(&found.text)
+            .map_err(|error| inside(error.into()))?;
+        tree.set_source(found.name.as_str());
+        self.sources.add_tree(&found.name, &tree);
+        let module = Module::eval_ast_as_new(Scope::new(), &tree, engine).map_err(inside)?;
+        Ok(Rc::new(module))
+    }
+}
+
+impl ModuleResolver for Modules {
+    fn resolve(
+        &self,
+        engine: &Engine,
+        source: Option<&str>,
+        path: &str,
+        at: Position,
+    ) -> Result<Loaded, Box<EvalAltResult>> {
+        let found = self
+            .find(source, path)
+            .map_err(|fault| fault.into_error("import", at))?;
+        if let Some(module) = self.loaded.borrow().get(&found.name) {
+            return Ok(Rc::clone(module));
+        }
+        let circle = {
+            let loading = self.loading.borrow();
+            loading
+                .iter()
+                .position(|name| *name == found.name)
+                .map(|start| {
+                    let names = loading
+                        .iter()
+                        .skip(start)
+                        .chain(std::iter::once(&found.name));
+                    names.map(String::as_str).collect::<Vec<_>>().join(" -> ")
+                })
+        };
+        if let Some(circle) = circle {
+            let fault = Fault::new(
+                "import-circle",
+                format!("these modules import each other in a circle: {circle}"),
+            );
+            return Err(fault
+                .remedy("move what both need into a third module")
+                .into_error("import", at));
+        }
+        if self.loading.borrow().len() >= DEPTH_MOST {
+            let fault = Fault::new(
+                "limit-modules",
+                format!("modules import each other more than {DEPTH_MOST} deep"),
+            );
+            return Err(fault
+                .remedy("import from the script itself where you can")
+                .into_error("import", at));
+        }
+        self.loading.borrow_mut().push(found.name.clone());
+        let result = self.load(engine, &found, at);
+        self.loading.borrow_mut().pop();
+        let module = result?;
+        self.loaded
+            .borrow_mut()
+            .insert(found.name, Rc::clone(&module));
+        Ok(module)
+    }
+}

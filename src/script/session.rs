@@ -1,0 +1,943 @@
+//! A session: evaluates whole scripts, and inputs one after another that build on each other.
+
+use std::cell::{Cell, RefCell};
+use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Instant;
+
+use rhai::{
+    AST, Dynamic, Engine, EvalAltResult, Expr, LexError, ModuleResolver, ParseErrorType, Position,
+    Scope, Stmt,
+};
+
+use super::declare::{CallKind, Declaration, Example, Group, Parameter, Registry, Want};
+use super::diagnostic::{Diagnostic, Sources};
+use super::engine::{self, Limits, Shared, Stop};
+use super::explain::{Explainer, unclosed};
+use super::modules::Modules;
+use super::vocabulary::Vocabulary;
+use super::{Value, help, quantities};
+use crate::outside::Outside;
+
+/// What the names of inputs start with.
+pub(super) const INPUT: &str = "input ";
+/// Name of the last result.
+pub const ANSWER: &str = "ans";
+/// Inputs that can be undone.
+const UNDO_MOST: usize = 50;
+
+/// What an evaluation gave.
+#[derive(Debug, Default)]
+pub struct Outcome {
+    /// The value, where there is one.
+    pub value: Option<Value>,
+    /// The value as it shows itself; none for nothing.
+    pub shown: Option<String>,
+    /// What is wrong.
+    pub diagnostics: Vec<Diagnostic>,
+    /// Whether the script asked to end the session.
+    pub quit: bool,
+}
+
+impl Outcome {
+    /// Whether it failed.
+    pub fn failed(&self) -> bool {
+        !self.diagnostics.is_empty()
+    }
+}
+
+/// What the session's own functions ask of it.
+#[derive(Clone, Default)]
+struct Requests {
+    undo: Rc<Cell<bool>>,
+    defined: Rc<RefCell<Vec<String>>>,
+    kept: Rc<RefCell<Vec<String>>>,
+}
+
+/// What undo goes back to.
+struct Snapshot {
+    scope: Scope<'static>,
+    functions: AST,
+    kept: usize,
+}
+
+/// An interactive or scripted session.
+///
+/// It belongs on the thread of [`engine::run_on_large_stack`]; elsewhere it allows fewer call levels.
+pub struct Session {
+    engine: Engine,
+    scope: Scope<'static>,
+    functions: AST,
+    sources: Sources,
+    modules: Modules,
+    shared: Shared,
+    requests: Requests,
+    vocabulary: Rc<Vocabulary>,
+    outside: Rc<dyn Outside>,
+    limits: Limits,
+    builtin: Vec<String>,
+    inputs: usize,
+    history: Vec<Snapshot>,
+}
+
+impl Session {
+    /// A session with the quantities and its own functions.
+    pub fn new(outside: Rc<dyn Outside>, limits: Limits) -> Self {
+        Self::with(outside, limits, |_| {})
+    }
+
+    /// A session with further functions: `register` declares them.
+    pub fn with(
+        outside: Rc<dyn Outside>,
+        limits: Limits,
+        register: impl FnOnce(&mut Registry),
+    ) -> Self {
+        let (shared, requests) = (Shared::default(), Requests::default());
+        let vocabulary = Rc::new(Vocabulary::default());
+        let sources = Sources::new();
+        let modules = Modules::new(Rc::clone(&outside), sources.clone());
+        let mut engine = engine::build(&limits, &shared, &vocabulary, &outside);
+        engine.set_module_resolver(modules.clone());
+        let builtin = builtin_names(&engine);
+        let mut registry = Registry::new(&mut engine, Rc::clone(&vocabulary), Rc::clone(&outside));
+        quantities::register(&mut registry);
+        register_own(&mut registry, &shared, &requests);
+        register(&mut registry);
+        Self {
+            engine,
+            scope: Scope::new(),
+            functions: AST::empty(),
+            sources,
+            modules,
+            shared,
+            requests,
+            vocabulary,
+            outside,
+            limits,
+            builtin,
+            inputs: 0,
+            history: Vec::new(),
+        }
+    }
+
+    /// Set this from another thread to stop the running script.
+    pub fn interrupt_flag(&self) -> Arc<AtomicBool> {
+        Arc::clone(&self.shared.interrupt)
+    }
+
+    /// What is declared.
+    pub fn vocabulary(&self) -> Rc<Vocabulary> {
+        Rc::clone(&self.vocabulary)
+    }
+
+    /// The world outside.
+    pub fn outside(&self) -> Rc<dyn Outside> {
+        Rc::clone(&self.outside)
+    }
+
+    /// The sources seen so far, for rendering diagnostics.
+    pub fn sources(&self) -> &Sources {
+        &self.sources
+    }
+
+    /// Renders every diagnostic of an outcome, a blank line between.
+    pub fn render(&self, outcome: &Outcome) -> String {
+        let all: Vec<String> = outcome
+            .diagnostics
+            .iter()
+            .map(|d| d.render(&self.sources))
+            .collect();
+        all.join("\n\n")
+    }
+
+    /// A value as it shows itself.
+    pub fn show(&self, value: &Value) -> String {
+        self.vocabulary.show(value)
+    }
+
+    /// Names defined by inputs: variables with how they show, and functions, sorted.
+    pub fn defined(&self) -> Vec<String> {
+        let mut lines: BTreeMap<String, String> = BTreeMap::new();
+        for (name, constant, value) in self.scope.iter_raw() {
+            let kind = self.vocabulary.kind_of(value);
+            let kind = if constant {
+                format!("{kind}, constant")
+            } else {
+                kind
+            };
+            lines
+                .entry(name.to_owned())
+                .or_insert_with(|| format!("{name}  {kind}"));
+        }
+        for function in self
+            .functions
+            .iter_functions()
+            .filter(|f| !f.name.starts_with("anon$"))
+        {
+            let call = format!("{}({})", function.name, function.params.join(", "));
+            lines.insert(call.clone(), format!("{call}  a function"));
+        }
+        lines.into_values().collect()
+    }
+
+    /// Names of variables and functions defined by inputs, for completion.
+    pub fn defined_names(&self) -> Vec<String> {
+        let mut names: BTreeSet<String> = self
+            .scope
+            .iter_raw()
+            .map(|(name, _, _)| name.to_owned())
+            .collect();
+        names.extend(
+            self.functions
+                .iter_functions()
+                .map(|f| f.name.to_owned())
+                .filter(|name| !name.starts_with("anon$")),
+        );
+        names.into_iter().collect()
+    }
+
+    /// Runs a whole script by itself: nothing of the session is seen or kept.
+    pub fn run(&mut self, source: &str, text: &str) -> Outcome {
+        self.modules.forget();
+        let mut scope = Scope::new();
+        self.evaluate(source, text, &mut scope, &AST::empty()).0
+    }
+
+    /// Evaluates one input of the shell: what it defines is kept, unless it fails.
+    pub fn input(&mut self, text: &str) -> Outcome {
+        self.inputs += 1;
+        let source = format!("{INPUT}{}", self.inputs);
+        *self.requests.defined.borrow_mut() = self.defined();
+        let snapshot = Snapshot {
+            scope: self.scope.clone(),
+            functions: self.functions.clone(),
+            kept: self.requests.kept.borrow().len(),
+        };
+        let mut scope = std::mem::take(&mut self.scope);
+        let functions = self.functions.clone();
+        let (mut outcome, tree) = self.evaluate(&source, text, &mut scope, &functions);
+        let Some(tree) = tree.filter(|_| !outcome.failed()) else {
+            self.scope = snapshot.scope;
+            return outcome;
+        };
+        if self.requests.undo.replace(false) {
+            self.undo(&mut outcome);
+            return outcome;
+        }
+        self.functions = self.functions.merge(&tree).clone_functions_only();
+        self.keep_imports(&tree, &source);
+        let defines = tree
+            .statements()
+            .iter()
+            .any(|s| !matches!(s, Stmt::Expr(_) | Stmt::FnCall(..)))
+            || tree.iter_functions().next().is_some();
+        if let Some(value) = &outcome.value {
+            scope.set_or_push(ANSWER, value.clone());
+        }
+        self.scope = squashed(&scope);
+        self.keep_constants();
+        if defines {
+            self.requests
+                .kept
+                .borrow_mut()
+                .push(text.trim_end().to_owned());
+            self.history.push(snapshot);
+            if self.history.len() > UNDO_MOST {
+                self.history.remove(0);
+            }
+        }
+        outcome
+    }
+
+    fn undo(&mut self, outcome: &mut Outcome) {
+        let Some(snapshot) = self.history.pop() else {
+            self.scope = Scope::new();
+            outcome.diagnostics.push(Diagnostic::error(
+                "nothing-to-undo",
+                "there is no input to undo",
+            ));
+            return;
+        };
+        let undone = self.requests.kept.borrow_mut().split_off(snapshot.kept);
+        self.scope = snapshot.scope;
+        self.functions = snapshot.functions;
+        self.keep_constants();
+        self.outside
+            .print(&format!("undone: {}", undone.join("\n")));
+    }
+
+    /// Imports of this input stay known: the engine itself forgets them.
+    fn keep_imports(&mut self, tree: &AST, source: &str) {
+        for statement in tree.statements() {
+            if let Stmt::Import(import, at) = statement
+                && let (Expr::StringConstant(path, _), alias) = &**import
+                && !alias.name.is_empty()
+                && let Ok(module) = self.modules.resolve(&self.engine, Some(source), path, *at)
+            {
+                self.engine
+                    .register_static_module(alias.name.as_str(), module);
+            }
+        }
+    }
+
+    fn keep_constants(&mut self) {
+        let constants = self.scope.iter_raw().filter(|(_, constant, _)| *constant);
+        *self.shared.constants.borrow_mut() = constants
+            .map(|(name, _, value)| (name.to_owned(), value.clone()))
+            .collect();
+    }
+
+    fn evaluate(
+        &mut self,
+        source: &str,
+        text: &str,
+        scope: &mut Scope<'static>,
+        functions: &AST,
+    ) -> (Outcome, Option<AST>) {
+        self.sources.add(source, text);
+        self.shared.interrupt.store(false, Ordering::Relaxed);
+        self.shared.started.set(Some(Instant::now()));
+        let compiled = engine::caught(|| self.engine.compile(text));
+        let mut tree = match compiled {
+            Ok(Ok(tree)) => tree,
+            Ok(Err(error)) => {
+                let diagnostic = self.explainer(scope, functions).syntax(
+                    error.err_type(),
+                    source,
+                    error.position(),
+                );
+                return (
+                    Outcome {
+                        diagnostics: vec![diagnostic],
+                        ..Outcome::default()
+                    },
+                    None,
+                );
+            }
+            Err(panic) => return (internal_fault(&panic), None),
+        };
+        tree.set_source(source);
+        self.sources.add_tree(source, &tree);
+        let mut merged = functions.merge(&tree);
+        merged.set_source(source);
+        let result = engine::caught(|| self.engine.eval_ast_with_scope::<Dynamic>(scope, &merged));
+        self.shared.started.set(None);
+        if self.shared.quit.replace(false) {
+            return (
+                Outcome {
+                    quit: true,
+                    ..Outcome::default()
+                },
+                None,
+            );
+        }
+        let outcome = match result {
+            Err(panic) => internal_fault(&panic),
+            Ok(Err(error)) => {
+                let diagnostics = self.explainer(scope, &merged).explain(&error, source);
+                Outcome {
+                    diagnostics,
+                    ..Outcome::default()
+                }
+            }
+            Ok(Ok(value)) => {
+                let value = value.flatten();
+                let shown = (!value.is_unit()).then(|| self.vocabulary.show(&value));
+                Outcome {
+                    value: (!value.is_unit()).then_some(value),
+                    shown,
+                    ..Outcome::default()
+                }
+            }
+        };
+        (outcome, Some(tree))
+    }
+
+    fn explainer(&self, scope: &Scope, functions: &AST) -> Explainer<'_> {
+        let own = functions
+            .iter_functions()
+            .filter(|f| !f.name.starts_with("anon$"));
+        Explainer {
+            sources: &self.sources,
+            vocabulary: &self.vocabulary,
+            limits: &self.limits,
+            variables: scope
+                .iter_raw()
+                .map(|(name, _, _)| name.to_owned())
+                .collect(),
+            functions: own.map(|f| (f.name.to_owned(), f.params.len())).collect(),
+            builtin: &self.builtin,
+        }
+    }
+
+    /// Whether more lines are needed before this makes sense.
+    pub fn is_incomplete(&self, text: &str) -> bool {
+        is_incomplete(&self.engine, text)
+    }
+}
+
+/// Whether more lines are needed before `text` makes sense.
+pub(crate) fn is_incomplete(engine: &Engine, text: &str) -> bool {
+    // A text in double quotes ends with its line, so waiting for more would not help.
+    if unclosed(text).iter().any(|opening| opening.what != "\"") {
+        return true;
+    }
+    let Some(last) = text.trim_end().lines().last() else {
+        return false;
+    };
+    // A comment for a function belongs to the function on the next line.
+    if last.trim_start().starts_with("///") {
+        return true;
+    }
+    let Err(error) = engine.compile(text) else {
+        return false;
+    };
+    match error.err_type() {
+        ParseErrorType::UnexpectedEOF => true,
+        ParseErrorType::BadInput(LexError::UnterminatedString) => false,
+        _ => is_past(text, error.position()),
+    }
+}
+
+pub(super) fn is_past(text: &str, at: Position) -> bool {
+    let text = text.trim_end();
+    let lines = text.split('\n').count();
+    let last = text
+        .rsplit('\n')
+        .next()
+        .map_or(0, |line| line.chars().count());
+    match (at.line(), at.position()) {
+        (Some(line), Some(column)) => line > lines || (line == lines && column > last),
+        _ => false,
+    }
+}
+
+fn internal_fault(panic: &str) -> Outcome {
+    let diagnostic = Diagnostic::error(
+        "internal-fault",
+        format!("the program met a fault of its own: {panic}"),
+    )
+    .remedy("the session goes on; please report the script that caused it");
+    Outcome {
+        diagnostics: vec![diagnostic],
+        ..Outcome::default()
+    }
+}
+
+/// Only the last variable of every name: shadowed ones are out of reach for later inputs.
+fn squashed(scope: &Scope) -> Scope<'static> {
+    let mut entries: Vec<(&str, bool, &Dynamic)> = scope.iter_raw().collect();
+    // The engine lists the newest first.
+    entries.reverse();
+    let mut last: BTreeMap<&str, usize> = BTreeMap::new();
+    for (at, (name, _, _)) in entries.iter().enumerate() {
+        last.insert(name, at);
+    }
+    let mut kept = Scope::new();
+    for (at, (name, constant, value)) in entries.into_iter().enumerate() {
+        if last.get(name) != Some(&at) {
+            continue;
+        }
+        if constant {
+            kept.push_constant_dynamic(name, value.clone());
+        } else {
+            kept.push_dynamic(name, value.clone());
+        }
+    }
+    kept
+}
+
+/// Names of the engine's own functions that can be written as calls.
+fn builtin_names(engine: &Engine) -> Vec<String> {
+    let signatures = engine.gen_fn_signatures(true);
+    let names: BTreeSet<String> = signatures
+        .iter()
+        .filter_map(|signature| signature.split('(').next())
+        .map(|name| name.trim().to_owned())
+        .filter(|name| rhai::is_valid_identifier(name))
+        .collect();
+    names.into_iter().collect()
+}
+
+const SESSION: Declaration = Declaration {
+    name: "",
+    group: Group::Session,
+    summary: "",
+    kind: CallKind::Function,
+    positional: &[],
+    options: &[],
+    returns: "Nothing.",
+    examples: &[],
+    see_also: &[],
+};
+
+static SHOW: Declaration = Declaration {
+    name: "show",
+    summary: "Prints a value as the shell shows it.",
+    positional: &[Parameter::required(
+        "value",
+        Want::Anything,
+        "What to print.",
+    )],
+    examples: &[Example {
+        script: "show(3.ft + 4.inch)",
+        shows: "",
+    }],
+    ..SESSION
+};
+
+static HELP: Declaration = Declaration {
+    name: "help",
+    summary: "Lists what there is, or tells about one name.",
+    positional: &[Parameter::optional(
+        "name",
+        Want::Text,
+        "",
+        "The name to tell about.",
+    )],
+    examples: &[Example {
+        script: "help(\"range\")",
+        shows: "",
+    }],
+    see_also: &["names"],
+    ..SESSION
+};
+
+static NAMES: Declaration = Declaration {
+    name: "names",
+    summary: "Lists what you have defined so far.",
+    see_also: &["help"],
+    ..SESSION
+};
+
+static QUIT: Declaration = Declaration {
+    name: "quit",
+    summary: "Ends the session.",
+    ..SESSION
+};
+
+static UNDO: Declaration = Declaration {
+    name: "undo",
+    summary: "Takes back the last input that defined or changed something.",
+    ..SESSION
+};
+
+static SAVE_SESSION: Declaration = Declaration {
+    name: "save_session",
+    summary: "Writes the inputs that defined something into a script in the output folder.",
+    positional: &[Parameter::required(
+        "file",
+        Want::Text,
+        "The name of the script.",
+    )],
+    returns: "The place of the file.",
+    ..SESSION
+};
+
+static UNITS_SHOWN: Declaration = Declaration {
+    name: "show_lengths_in",
+    summary: "Sets whether lengths show metric or in feet and inches.",
+    positional: &[Parameter::required(
+        "style",
+        Want::Word(&["metric", "inch"]),
+        "How lengths show.",
+    )],
+    ..SESSION
+};
+
+fn register_own(registry: &mut Registry, shared: &Shared, requests: &Requests) {
+    let (vocabulary, outside) = (registry.vocabulary(), registry.outside());
+    let (own, to) = (Rc::downgrade(&vocabulary), Rc::clone(&outside));
+    registry.function(&SHOW, move |call| {
+        if let (Some(vocabulary), Some(value)) = (own.upgrade(), call.raw("value")) {
+            to.print(&vocabulary.show(value));
+        }
+        Ok(())
+    });
+    let (own, to) = (Rc::downgrade(&vocabulary), Rc::clone(&outside));
+    registry.function(&HELP, move |call| {
+        if let Some(vocabulary) = own.upgrade() {
+            to.print(&match call.opt_text("name")? {
+                Some(name) => help::about(&vocabulary, &name),
+                None => help::overview(&vocabulary),
+            });
+        }
+        Ok(())
+    });
+    let (defined, to) = (Rc::clone(&requests.defined), Rc::clone(&outside));
+    registry.function(&NAMES, move |_| {
+        let lines = defined.borrow().join("\n");
+        to.print(if lines.is_empty() {
+            "Nothing is defined yet."
+        } else {
+            &lines
+        });
+        Ok(())
+    });
+    let undo = Rc::clone(&requests.undo);
+    registry.function(&UNDO, move |_| {
+        undo.set(true);
+        Ok(())
+    });
+    let (kept, to) = (Rc::clone(&requests.kept), outside);
+    registry.function(&SAVE_SESSION, move |call| {
+        let text = kept.borrow().iter().fold(String::new(), |text, input| {
+            let end = if input.ends_with([';', '}']) {
+                "\n"
+            } else {
+                ";\n"
+            };
+            text + input.as_str() + end
+        });
+        let path = to.write_file(&call.text("file")?, text.as_bytes())?;
+        Ok(path.to_string_lossy().into_owned())
+    });
+    registry.function(&UNITS_SHOWN, |call| {
+        let style = match call.word("style")?.as_str() {
+            "inch" => crate::quantity::LengthStyle::FEET_INCHES,
+            _ => crate::quantity::LengthStyle::Metric,
+        };
+        call.vocabulary().set_style(style);
+        Ok(())
+    });
+    let quit = Rc::clone(&shared.quit);
+    registry.by_hand(&QUIT, move |engine| {
+        engine.register_fn("quit", move || -> Result<(), Box<EvalAltResult>> {
+            quit.set(true);
+            Err(EvalAltResult::ErrorTerminated(Dynamic::from(Stop::Quit), Position::NONE).into())
+        });
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use std::time::Duration;
+
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::outside::MemoryOutside;
+
+    fn session() -> (Session, Rc<MemoryOutside>) {
+        let world = MemoryOutside::new()
+            .with_script(
+                "sizes.rhai",
+                "export const DEPTH = 3.ft; fn twice(n) { n * 2 }",
+            )
+            .with_recipes("");
+        let outside = Rc::new(world);
+        (Session::new(outside.clone(), Limits::default()), outside)
+    }
+
+    fn shown(session: &mut Session, text: &str) -> String {
+        let outcome = session.input(text);
+        assert!(!outcome.failed(), "{text}: {}", session.render(&outcome));
+        outcome.shown.unwrap_or_default()
+    }
+
+    fn code(session: &mut Session, text: &str) -> String {
+        session
+            .input(text)
+            .diagnostics
+            .first()
+            .map(|d| d.code.clone())
+            .unwrap_or_default()
+    }
+
+    #[test]
+    fn variables_functions_constants_and_imports_persist() {
+        let (mut session, _) = session();
+        shown(&mut session, "let a = 1.m; const JOINT = 10.mm;");
+        shown(&mut session, "fn gap(n) { JOINT * n }");
+        shown(&mut session, "import \"sizes\" as sizes;");
+        assert_eq!(shown(&mut session, "gap(2) + a"), "1020 mm");
+        assert_eq!(
+            shown(&mut session, "sizes::twice(sizes::DEPTH)"),
+            "1828.8 mm"
+        );
+        assert_eq!(
+            shown(&mut session, "fn deep() { sizes::twice(1.m) } deep()"),
+            "2000 mm"
+        );
+        assert_eq!(shown(&mut session, "ans"), "2000 mm");
+        shown(&mut session, "fn gap(n) { JOINT * n * 2 }");
+        assert_eq!(shown(&mut session, "gap(2)"), "40 mm");
+    }
+
+    #[test]
+    fn a_failed_input_leaves_everything_as_it_was() {
+        let (mut session, _) = session();
+        shown(&mut session, "let a = 1; let list = [1];");
+        assert_eq!(
+            code(&mut session, "a = 5; list.push(2); let b = 3; nope"),
+            "unknown-name"
+        );
+        assert_eq!(shown(&mut session, "a"), "1");
+        assert_eq!(shown(&mut session, "list"), "[1]");
+        assert_eq!(code(&mut session, "b"), "unknown-name");
+        assert_eq!(code(&mut session, "let = 3"), "syntax");
+        assert_eq!(shown(&mut session, "a"), "1");
+    }
+
+    #[test]
+    fn a_whole_script_neither_sees_nor_leaves_anything() {
+        let (mut session, _) = session();
+        shown(&mut session, "let a = 1; const C = 2;");
+        assert!(session.run("one.rhai", "a").failed());
+        assert!(session.run("one.rhai", "fn f() { C } f()").failed());
+        assert_eq!(
+            session.run("one.rhai", "let b = 2.m; b").shown.as_deref(),
+            Some("2000 mm")
+        );
+        assert_eq!(code(&mut session, "b"), "unknown-name");
+    }
+
+    #[test]
+    fn an_input_is_undone_and_the_session_is_saved() {
+        let (mut session, outside) = session();
+        shown(&mut session, "let a = 1");
+        shown(&mut session, "a = 2;");
+        shown(&mut session, "a + 1");
+        shown(&mut session, "undo()");
+        assert_eq!(shown(&mut session, "a"), "1");
+        shown(&mut session, "fn f() { 3 }");
+        shown(&mut session, "save_session(\"kept.rhai\")");
+        let text = String::from_utf8(outside.written()["kept.rhai"].clone()).unwrap();
+        assert_eq!(text, "let a = 1;\nfn f() { 3 }\n");
+        assert_eq!(
+            code(&mut session, "save_session(\"../kept.rhai\")"),
+            "file-trouble"
+        );
+        shown(&mut session, "undo()");
+        shown(&mut session, "undo()");
+        assert_eq!(code(&mut session, "a"), "unknown-name");
+        assert_eq!(code(&mut session, "undo()"), "nothing-to-undo");
+    }
+
+    #[test]
+    fn help_and_names_print() {
+        let (mut session, outside) = session();
+        shown(&mut session, "help()");
+        assert!(outside.printed()[0].contains("length(text)"));
+        shown(&mut session, "help(\"lenght\")");
+        assert!(outside.printed()[0].contains("help(\"length\")"));
+        shown(&mut session, "let b = 1.m; const A = 2; fn f(x) { x }");
+        shown(&mut session, "names()");
+        assert_eq!(
+            outside.printed(),
+            ["A  a whole number, constant\nb  a length\nf(x)  a function"]
+        );
+        assert!(session.input("quit()").quit);
+    }
+
+    #[test]
+    fn every_example_shows_what_it_says_and_every_declaration_is_whole() {
+        let (mut session, _) = session();
+        let mut wrong = Vec::new();
+        for declaration in session.vocabulary().declarations() {
+            let name = declaration.name;
+            for sentence in [declaration.summary, declaration.returns] {
+                if !sentence.ends_with('.')
+                    || !sentence.starts_with(|c: char| c.is_uppercase() || c == '`')
+                {
+                    wrong.push(format!("{name}: \"{sentence}\" is no sentence"));
+                }
+            }
+            for example in declaration.examples {
+                let outcome = session.run("example", example.script);
+                let shown = outcome.shown.clone().unwrap_or_default();
+                if outcome.failed() || (!example.shows.is_empty() && shown != example.shows) {
+                    wrong.push(format!(
+                        "{name}: {} shows {shown} {}",
+                        example.script,
+                        session.render(&outcome)
+                    ));
+                }
+            }
+            for other in declaration.see_also {
+                if session.vocabulary().named(other).is_empty() {
+                    wrong.push(format!("{name}: there is no {other} to see"));
+                }
+            }
+        }
+        assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    }
+
+    #[test]
+    fn incomplete_inputs_are_told_from_wrong_ones() {
+        let (session, _) = session();
+        for text in [
+            "let x =",
+            "f(1,",
+            "fn f() {",
+            "#{ a: 1,",
+            "if a {",
+            "/* note",
+            "`open",
+            "1 +",
+            "/// about f",
+            "x(\"a\", [",
+            "'(' + (",
+        ] {
+            assert!(session.is_incomplete(text), "{text} passes for complete");
+        }
+        for text in [
+            "1",
+            "let x = 1",
+            "f(1)",
+            "\"open",
+            "let = 3",
+            "1 + )",
+            "5 mm",
+            "// note",
+            "",
+            "'('",
+            "\"(\"",
+            "fn f() { 1 }",
+            "/* a /* b */ */ 1",
+        ] {
+            assert!(!session.is_incomplete(text), "{text} passes for incomplete");
+        }
+    }
+
+    #[test]
+    fn endless_scripts_are_stopped() {
+        let outside = Rc::new(MemoryOutside::new());
+        let mut session = Session::new(
+            outside,
+            Limits {
+                operations: u64::MAX,
+                wall_clock: Duration::from_millis(50),
+                ..Limits::default()
+            },
+        );
+        assert_eq!(code(&mut session, "loop { }"), "limit-wall-clock");
+        assert_eq!(
+            code(&mut session, "loop { try { loop { } } catch { } }"),
+            "limit-wall-clock"
+        );
+        let flag = session.interrupt_flag();
+        let waker = std::thread::spawn(move || {
+            std::thread::sleep(Duration::from_millis(10));
+            flag.store(true, Ordering::Relaxed);
+        });
+        assert_eq!(code(&mut session, "loop { }"), "interrupted");
+        waker.join().unwrap();
+        assert_eq!(shown(&mut session, "1"), "1");
+    }
+
+    #[test]
+    fn the_deepest_allowed_calls_fit_the_stack() {
+        let scripts = [
+            "fn f(n) { f(n + 1) } f(0)",
+            "fn f(n) { [1].map(|x| #{ a: [f(n + 1), f(n + 1)] }) } f(0)",
+            "fn f(n) { if true { for i in 0..1 { switch n { _ => { let x = #{ a: [[[[f(n + 1)]]]] }; } } } } } f(0)",
+            "let f = |g, n| g.call(g, n + 1); f.call(f, 0)",
+        ];
+        let codes = engine::run_on_large_stack(|| {
+            let (mut session, _) = session();
+            scripts.map(|script| code(&mut session, script))
+        });
+        for code in codes.unwrap() {
+            assert!(code.starts_with("limit-"), "{code}");
+        }
+    }
+
+    #[test]
+    fn a_small_stack_allows_fewer_calls() {
+        let (mut session, _) = session();
+        assert_eq!(
+            code(
+                &mut session,
+                "fn f(n) { [1].map(|x| #{ a: [f(n + 1)] }) } f(0)"
+            ),
+            "limit-call-levels"
+        );
+    }
+
+    #[test]
+    fn constants_of_maps_do_not_break_the_engine() {
+        let (mut session, _) = session();
+        assert_eq!(
+            code(&mut session, "const M = #{ a: 1 }; M.a = 2"),
+            "constant"
+        );
+    }
+
+    const TOKENS: [&str; 44] = [
+        "let",
+        "x",
+        "=",
+        "1",
+        "2.5",
+        "3.ft",
+        ".mm",
+        "(",
+        ")",
+        "[",
+        "]",
+        "#{",
+        "{",
+        "}",
+        "a:",
+        ",",
+        ";",
+        "+",
+        "-",
+        "*",
+        "/",
+        "%",
+        "==",
+        "<",
+        "fn f(n)",
+        "f(",
+        "|n|",
+        "if",
+        "else",
+        "for i in",
+        "0..3",
+        "range(",
+        "length(",
+        "\"t\"",
+        "`${",
+        "`",
+        "const",
+        "return",
+        "throw",
+        "try",
+        "catch",
+        "import",
+        "()",
+        ".round_to(",
+    ];
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(400))]
+        #[test]
+        fn no_text_panics(parts in prop::collection::vec(prop::sample::select(&TOKENS[..]), 0..24)) {
+            let limits = Limits { operations: 10_000, ..Limits::default() };
+            let mut session = Session::new(Rc::new(MemoryOutside::new()), limits);
+            let text = parts.join(" ");
+            let outcome = session.input(&text);
+            prop_assert!(outcome.diagnostics.iter().all(|d| d.code != "internal-fault"), "{text}");
+            for diagnostic in &outcome.diagnostics {
+                let rendered = diagnostic.render(session.sources());
+                for jargon in ["i64", "f64", "Dynamic", "FnPtr", "ImmutableString", "rust", "perpend::", "rhai::"] {
+                    prop_assert!(!diagnostic.message.contains(jargon), "{rendered}");
+                }
+            }
+            session.is_incomplete(&text);
+        }
+
+        #[test]
+        fn no_letters_panic(text in "\\PC{0,40}") {
+            let limits = Limits { operations: 10_000, ..Limits::default() };
+            let mut session = Session::new(Rc::new(MemoryOutside::new()), limits);
+            let outcome = session.input(&text);
+            session.render(&outcome);
+            session.is_incomplete(&text);
+        }
+    }
+}

@@ -1,0 +1,329 @@
+//! What the language knows: declared functions and the names of value types.
+
+use std::any::{Any, TypeId};
+use std::cell::{Cell, RefCell};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::rc::Rc;
+
+use rhai::{Array, Dynamic, FnPtr, ImmutableString, Map};
+
+use super::declare::{CallKind, Declaration};
+use crate::quantity::{
+    Area, Density, Duration, Length, LengthStyle, Mass, Pressure, Temperature, Volume,
+};
+
+/// Longest text that is repeated whole in a message.
+const TEXT_SHOWN: usize = 30;
+/// Deepest nesting that is shown: deeper values are cut off.
+const DEPTH_SHOWN: usize = 24;
+
+type Shower = Rc<dyn Fn(&Dynamic) -> Option<String>>;
+
+#[derive(Clone)]
+struct TypeEntry {
+    name: &'static str,
+    phrase: &'static str,
+    shower: Shower,
+}
+
+/// The declarations and type names of one session.
+#[derive(Default)]
+pub struct Vocabulary {
+    declarations: RefCell<Vec<&'static Declaration>>,
+    types: RefCell<HashMap<TypeId, TypeEntry>>,
+    style: Cell<LengthStyle>,
+}
+
+impl Vocabulary {
+    pub(super) fn declare(&self, declaration: &'static Declaration) {
+        let mut known = self.declarations.borrow_mut();
+        if !known.iter().any(|d| std::ptr::eq(*d, declaration)) {
+            known.push(declaration);
+        }
+    }
+
+    /// Every declaration in the order of registration.
+    pub fn declarations(&self) -> Vec<&'static Declaration> {
+        self.declarations.borrow().clone()
+    }
+
+    /// The declarations of one name.
+    pub fn named(&self, name: &str) -> Vec<&'static Declaration> {
+        let known = self.declarations.borrow();
+        known.iter().copied().filter(|d| d.name == name).collect()
+    }
+
+    /// Declared names of one kind, sorted, each once.
+    pub fn names(&self, which: impl Fn(&CallKind) -> bool) -> Vec<&'static str> {
+        let known = self.declarations.borrow();
+        let names: BTreeSet<&str> = known
+            .iter()
+            .filter(|d| which(&d.kind))
+            .map(|d| d.name)
+            .collect();
+        names.into_iter().collect()
+    }
+
+    /// How lengths are shown.
+    pub fn style(&self) -> LengthStyle {
+        self.style.get()
+    }
+
+    /// Sets how lengths are shown.
+    pub fn set_style(&self, style: LengthStyle) {
+        self.style.set(style);
+    }
+
+    pub(super) fn name_type<T: Any + Clone>(
+        &self,
+        name: &'static str,
+        phrase: &'static str,
+        show: impl Fn(&T) -> String + 'static,
+    ) {
+        let shower: Shower = Rc::new(move |value| value.read_lock::<T>().map(|v| show(&v)));
+        let entry = TypeEntry {
+            name,
+            phrase,
+            shower,
+        };
+        self.types.borrow_mut().insert(TypeId::of::<T>(), entry);
+    }
+
+    /// Whether a value is of the custom type with this name.
+    pub fn is_named(&self, value: &Dynamic, name: &str) -> bool {
+        self.types
+            .borrow()
+            .get(&value_type(value))
+            .is_some_and(|entry| entry.name == name)
+    }
+
+    /// The phrase of a named type: "a length" for `Length`.
+    pub fn phrase_of(&self, name: &str) -> String {
+        if let Some(phrase) = builtin_phrase(name) {
+            return phrase.to_owned();
+        }
+        let types = self.types.borrow();
+        let entry = types.values().find(|entry| entry.name == name);
+        entry.map_or_else(
+            || format!("a value of the kind {name}"),
+            |entry| entry.phrase.to_owned(),
+        )
+    }
+
+    /// The name of a value's type, as declarations use it.
+    pub fn type_name(&self, value: &Dynamic) -> String {
+        let types = self.types.borrow();
+        match types.get(&value_type(value)) {
+            Some(entry) => entry.name.to_owned(),
+            None => value.type_name().to_owned(),
+        }
+    }
+
+    /// What kind of value this is: "a whole number", "a list", "nothing".
+    pub fn kind_of(&self, value: &Dynamic) -> String {
+        let types = self.types.borrow();
+        match types.get(&value_type(value)) {
+            Some(entry) => entry.phrase.to_owned(),
+            None => builtin_phrase(value.type_name())
+                .map_or_else(|| "a value of another kind".to_owned(), str::to_owned),
+        }
+    }
+
+    /// A value named in a message: "the whole number 80", "the text \"back\"", "a list".
+    pub fn describe(&self, value: &Dynamic) -> String {
+        let definite = |kind: &str| {
+            kind.split_once(' ')
+                .map_or(kind.to_owned(), |(_, rest)| format!("the {rest}"))
+        };
+        if value.is_unit() {
+            return "nothing".to_owned();
+        }
+        if value.is_bool() {
+            return format!("`{}`", self.show(value));
+        }
+        let text = self.show(value);
+        let short = text.chars().count() <= TEXT_SHOWN && !text.contains('\n');
+        let simple = value.is_int()
+            || value.is_float()
+            || self.types.borrow().contains_key(&value_type(value));
+        match (value.is_string() || value.is_char(), simple && short) {
+            (true, _) if short => format!("{} {}", definite(&self.kind_of(value)), quote(&text)),
+            (false, true) => format!("{} {text}", definite(&self.kind_of(value))),
+            _ => self.kind_of(value),
+        }
+    }
+
+    /// A value as the shell shows it.
+    pub fn show(&self, value: &Dynamic) -> String {
+        match value.read_lock::<ImmutableString>() {
+            Some(text) => text.to_string(),
+            None => self.show_inner(value, 0),
+        }
+    }
+
+    /// A value within a list: texts are quoted there.
+    fn show_inner(&self, value: &Dynamic, depth: usize) -> String {
+        if depth > DEPTH_SHOWN {
+            return "...".to_owned();
+        }
+        let shower = self
+            .types
+            .borrow()
+            .get(&value_type(value))
+            .map(|entry| entry.shower.clone());
+        if let Some(text) = shower.and_then(|shower| shower(value)) {
+            return text;
+        }
+        if value.is_unit() {
+            return "nothing".to_owned();
+        }
+        if let Some(text) = value.read_lock::<ImmutableString>() {
+            return quote(&text);
+        }
+        if let Some(number) = value.read_lock::<f64>() {
+            return show_number(*number);
+        }
+        if let Some(items) = value.read_lock::<Array>() {
+            let shown = items
+                .iter()
+                .map(|item| self.show_inner(item, depth + 1))
+                .collect();
+            return bracketed("[", shown, "]");
+        }
+        if let Some(map) = value.read_lock::<Map>() {
+            let shown = map
+                .iter()
+                .map(|(k, v)| format!("{}: {}", key(k), self.show_inner(v, depth + 1)));
+            return bracketed("#{ ", shown.collect(), " }");
+        }
+        if value.is::<FnPtr>() {
+            return "a function".to_owned();
+        }
+        if value.type_name().contains("::") {
+            return self.kind_of(value);
+        }
+        value.to_string()
+    }
+
+    /// A map of type names to phrases, for the texts of the engine.
+    pub(super) fn phrases(&self) -> BTreeMap<&'static str, &'static str> {
+        let types = self.types.borrow();
+        types
+            .values()
+            .map(|entry| (entry.name, entry.phrase))
+            .collect()
+    }
+}
+
+fn value_type(value: &Dynamic) -> TypeId {
+    // Shared values (captured by closures) answer for what they hold.
+    value.type_id()
+}
+
+fn quote(text: &str) -> String {
+    let mut quoted = String::from("\"");
+    for c in text.chars() {
+        match c {
+            '"' | '\\' => quoted.extend(['\\', c]),
+            '\n' => quoted.push_str("\\n"),
+            '\t' => quoted.push_str("\\t"),
+            c => quoted.push(c),
+        }
+    }
+    quoted.push('"');
+    quoted
+}
+
+fn key(name: &str) -> String {
+    if rhai::is_valid_identifier(name) {
+        name.to_owned()
+    } else {
+        quote(name)
+    }
+}
+
+/// A number without the noise of its last bits: fifteen digits are what the arithmetic keeps.
+pub fn show_number(number: f64) -> String {
+    const DIGITS_KEPT: usize = 14;
+    // Beyond these the zeros would have to be counted.
+    const LARGE: f64 = 1e15;
+    const SMALL: f64 = 1e-6;
+    if !number.is_finite() {
+        return if number.is_nan() {
+            "not a number"
+        } else {
+            "infinite"
+        }
+        .to_owned();
+    }
+    let rounded: f64 = format!("{number:.DIGITS_KEPT$e}").parse().unwrap_or(number);
+    let size = rounded.abs();
+    if size >= LARGE || (size > 0.0 && size < SMALL) {
+        return format!("{rounded:e}");
+    }
+    rounded.to_string()
+}
+
+/// Items on one line where they fit, else each on its own.
+fn bracketed(open: &str, items: Vec<String>, close: &str) -> String {
+    const LINE: usize = 76;
+    if items.is_empty() {
+        return format!("{}{}", open.trim_end(), close.trim_start());
+    }
+    let length: usize = items.iter().map(|item| item.chars().count() + 2).sum();
+    if length <= LINE && !items.iter().any(|item| item.contains('\n')) {
+        return format!("{open}{}{close}", items.join(", "));
+    }
+    let mut text = open.trim_end().to_owned();
+    for item in items {
+        text.push_str("\n  ");
+        text.push_str(&item.replace('\n', "\n  "));
+        text.push(',');
+    }
+    text.push('\n');
+    text.push_str(close.trim_start());
+    text
+}
+
+/// The phrase for a type name of the engine.
+pub(super) fn builtin_phrase(name: &str) -> Option<&'static str> {
+    Some(match name {
+        "i64" | "int" | "integer" => "a whole number",
+        "f64" | "float" | "number" => "a number",
+        "bool" => "true or false",
+        "char" => "a letter",
+        "string" | "String" | "ImmutableString" | "&str" => "a text",
+        "array" | "Array" => "a list",
+        "map" | "Map" => "an option map",
+        "()" => "nothing",
+        "Fn" | "FnPtr" => "a function",
+        "blob" | "Blob" => "a row of bytes",
+        "range" | "range=" | "Range" | "RangeInclusive" => "a range",
+        _ => return None,
+    })
+}
+
+/// Names the quantities, so that messages can speak of them.
+pub(super) fn name_quantities(vocabulary: &Rc<Vocabulary>) {
+    macro_rules! name {
+        ($($type:ty, $name:literal, $phrase:literal, $show:expr;)*) => {
+            $({
+                let own = Rc::downgrade(vocabulary);
+                let show: fn($type, LengthStyle) -> String = $show;
+                vocabulary.name_type($name, $phrase, move |value: &$type| {
+                    show(*value, own.upgrade().map(|vocabulary| vocabulary.style()).unwrap_or_default())
+                });
+            })*
+        };
+    }
+    name! {
+        Length, "Length", "a length", super::quantities::show_length;
+        Area, "Area", "an area", |value, style| style.show_area(value);
+        Volume, "Volume", "a volume", |value, style| style.show_volume(value);
+        Mass, "Mass", "a mass", |value, style| style.show_mass(value);
+        Density, "Density", "a density", super::quantities::show_density;
+        Pressure, "Pressure", "a pressure", |value, style| style.show_pressure(value);
+        Temperature, "Temperature", "a temperature", |value, style| style.show_temperature(value);
+        Duration, "Duration", "a duration", |value, style| style.show_duration(value);
+    }
+}

@@ -1,0 +1,143 @@
+//! The shell on a terminal.
+
+use std::borrow::Cow;
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use reedline::{
+    ColumnarMenu, Completer, CompletionResult, DefaultHinter, Emacs, FileBackedHistory,
+    Highlighter, KeyCode, KeyModifiers, MenuBuilder, Prompt, PromptEditMode, PromptHistorySearch,
+    Reedline, ReedlineEvent, ReedlineMenu, Signal, Span, Suggestion, ValidationResult, Validator,
+    default_emacs_keybindings,
+};
+use rhai::Engine;
+
+use super::complete::Words;
+use super::{evaluate, highlight::Tokens, plain};
+use crate::script::session::{Session, is_incomplete};
+
+/// Inputs that the history keeps.
+const HISTORY_MOST: usize = 5_000;
+/// Name of the menu of suggestions.
+const MENU: &str = "completion";
+/// Name of the history file in the state folder.
+const HISTORY_FILE: &str = "history.txt";
+
+type SharedWords = Arc<Mutex<Words>>;
+
+struct Suggestions(SharedWords);
+
+impl Completer for Suggestions {
+    fn complete(&mut self, line: &str, at: usize) -> CompletionResult {
+        let words = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let (start, found) = words.complete(line.get(..at).unwrap_or(line));
+        let suggestions: Vec<Suggestion> = found
+            .into_iter()
+            .map(|suggested| Suggestion {
+                value: suggested.word,
+                description: (!suggested.note.is_empty()).then_some(suggested.note),
+                span: Span::new(start, at.max(start)),
+                ..Suggestion::default()
+            })
+            .collect();
+        CompletionResult::fresh(suggestions)
+    }
+}
+
+thread_local! {
+    static PARSER: Engine = Engine::new();
+}
+
+struct WholeStatements;
+
+impl Validator for WholeStatements {
+    fn validate(&self, line: &str) -> ValidationResult {
+        // An empty last line sends what there is: the way out of an input that never completes.
+        if line.ends_with("\n\n") || !PARSER.with(|engine| is_incomplete(engine, line)) {
+            ValidationResult::Complete
+        } else {
+            ValidationResult::Incomplete
+        }
+    }
+}
+
+struct Sign;
+
+impl Prompt for Sign {
+    fn render_prompt_left(&self) -> Cow<'_, str> {
+        Cow::Borrowed("perpend")
+    }
+
+    fn render_prompt_right(&self) -> Cow<'_, str> {
+        Cow::Borrowed("")
+    }
+
+    fn render_prompt_indicator(&self, _mode: PromptEditMode) -> Cow<'_, str> {
+        Cow::Borrowed("> ")
+    }
+
+    fn render_prompt_multiline_indicator(&self) -> Cow<'_, str> {
+        Cow::Borrowed("    ... ")
+    }
+
+    fn render_prompt_history_search_indicator(&self, search: PromptHistorySearch) -> Cow<'_, str> {
+        Cow::Owned(format!("(search: {}) ", search.term))
+    }
+}
+
+fn editor(history: Option<PathBuf>, words: &SharedWords, colours: bool) -> Reedline {
+    let mut keys = default_emacs_keybindings();
+    keys.add_binding(
+        KeyModifiers::NONE,
+        KeyCode::Tab,
+        ReedlineEvent::UntilFound(vec![
+            ReedlineEvent::Menu(MENU.to_owned()),
+            ReedlineEvent::MenuNext,
+        ]),
+    );
+    let menu = ReedlineMenu::EngineCompleter(Box::new(ColumnarMenu::default().with_name(MENU)));
+    let highlighter: Box<dyn Highlighter> = Box::new(Tokens);
+    let mut editor = Reedline::create()
+        .with_validator(Box::new(WholeStatements))
+        .with_completer(Box::new(Suggestions(Arc::clone(words))))
+        .with_highlighter(highlighter)
+        .with_hinter(Box::new(DefaultHinter::default()))
+        .with_menu(menu)
+        .with_quick_completions(true)
+        .with_ansi_colors(colours)
+        .with_edit_mode(Box::new(Emacs::new(keys)));
+    let file = history.map(|folder| folder.join(HISTORY_FILE));
+    if let Some(kept) = file.and_then(|file| FileBackedHistory::with_file(HISTORY_MOST, file).ok())
+    {
+        editor = editor.with_history(Box::new(kept));
+    }
+    editor
+}
+
+/// Reads and evaluates until the user leaves.
+pub(super) fn run(session: &mut Session) {
+    let colours = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
+    let words: SharedWords = Arc::default();
+    let mut editor = editor(session.outside().state_folder(), &words, colours);
+    session
+        .outside()
+        .print("perpend: help() tells what there is, Ctrl-D leaves.");
+    loop {
+        let fresh = Words::new(&session.vocabulary(), session.defined_names());
+        *words.lock().unwrap_or_else(PoisonError::into_inner) = fresh;
+        match editor.read_line(&Sign) {
+            Ok(Signal::Success(text)) => {
+                if !text.trim().is_empty() && evaluate(session, &text).quit {
+                    return;
+                }
+            }
+            Ok(Signal::CtrlD) => return,
+            Ok(_) => {}
+            Err(_) => {
+                // The terminal does not answer: go on without editing.
+                plain::run(session);
+                return;
+            }
+        }
+    }
+}

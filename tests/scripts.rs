@@ -1,0 +1,202 @@
+//! Runs the script blocks of `tests/suite/`: each `rhai` block is followed by a `text` block with
+//! everything it prints, shows and reports. `PERPEND_BLESS=1` rewrites the `text` blocks; read the
+//! difference afterwards.
+
+use std::fmt::Write;
+use std::path::Path;
+use std::rc::Rc;
+
+use perpend::outside::MemoryOutside;
+use perpend::quantity::Length;
+use perpend::script::{
+    CallKind, Declaration, Fault, Group, Limits, Parameter, Registry, Session, Size, Want,
+};
+use perpend::shell::run_on_large_stack;
+
+/// A part that stands in for those of the domain: the suite tests the machinery.
+#[derive(Clone)]
+struct Trough {
+    courses: i64,
+    vents: Vec<Length>,
+}
+
+const SIDES: &[&str] = &["front", "back", "left", "right"];
+
+static TROUGH: Declaration = Declaration {
+    name: "trough",
+    group: Group::Parts,
+    summary: "A trough of brickwork.",
+    kind: CallKind::Function,
+    positional: &[],
+    options: &[
+        Parameter::required(
+            "outside",
+            Want::Pair(&Want::Size),
+            "The outside, across and back.",
+        ),
+        Parameter::required("courses", Want::WholeFrom(1, 60), "The number of courses."),
+        Parameter::optional(
+            "thickness",
+            Want::Number,
+            "0.5",
+            "The thickness of the walls in units.",
+        ),
+        Parameter::optional(
+            "sides",
+            Want::List(&Want::Word(SIDES)),
+            "all",
+            "The sides that are built.",
+        ),
+    ],
+    returns: "A trough.",
+    examples: &[],
+    see_also: &[],
+};
+
+static VENT: Declaration = Declaration {
+    name: "vent",
+    group: Group::Parts,
+    summary: "Leaves a vent in one side.",
+    kind: CallKind::Method { of: "Trough" },
+    positional: &[Parameter::required(
+        "side",
+        Want::Word(SIDES),
+        "The side it is in.",
+    )],
+    options: &[
+        Parameter::required("width", Want::Length, "Its width."),
+        Parameter::optional("count", Want::WholeFrom(1, 10), "1", "How many of them."),
+    ],
+    returns: "A trough.",
+    examples: &[],
+    see_also: &[],
+};
+
+static COURSES: Declaration = Declaration {
+    name: "courses",
+    group: Group::Parts,
+    summary: "The number of courses.",
+    kind: CallKind::Property { of: "Trough" },
+    positional: &[],
+    options: &[],
+    returns: "A whole number.",
+    examples: &[],
+    see_also: &[],
+};
+
+fn declare(registry: &mut Registry) {
+    registry.value_type("Trough", "a trough", |trough: &Trough| {
+        format!(
+            "trough\n  courses  {}\n  vents    {}",
+            trough.courses,
+            trough.vents.len()
+        )
+    });
+    registry.function(&TROUGH, |call| {
+        let [across, _] = call.sizes("outside")?;
+        if across == Size::Count(0.0) {
+            return Err(Fault::new("no-size", "a trough needs a width")
+                .about("outside")
+                .element(0));
+        }
+        Ok(Trough {
+            courses: call.whole("courses")?,
+            vents: Vec::new(),
+        })
+    });
+    registry.method(&VENT, |call, mut trough: Trough| {
+        let count = call.opt_whole("count", 1..=10)?.unwrap_or(1);
+        for _ in 0..count {
+            trough.vents.push(call.length("width")?);
+        }
+        Ok(trough)
+    });
+    registry.property(&COURSES, |trough: &Trough| Ok(trough.courses));
+}
+
+fn world() -> MemoryOutside {
+    MemoryOutside::new()
+        .with_script(
+            "sizes.rhai",
+            "export const DEPTH = 3.ft;\nfn double(n) { n * 2 }\nfn bad(n) { n + 1 }\n",
+        )
+        .with_script("a.rhai", "import \"b\" as b;\nfn x() { 1 }\n")
+        .with_script("b.rhai", "import \"a\" as a;\nfn y() { 2 }\n")
+        .with_script("broken.rhai", "fn f() {\n  let = 3;\n}\n")
+}
+
+fn limits() -> Limits {
+    Limits {
+        operations: 20_000,
+        array: 500,
+        string: 5_000,
+        map: 100,
+        ..Limits::default()
+    }
+}
+
+fn transcript(script: &str) -> String {
+    let outside = Rc::new(world());
+    let mut session = Session::with(outside.clone(), limits(), declare);
+    let outcome = session.run("script.rhai", script);
+    let mut lines = outside.printed();
+    lines.extend(outcome.shown.clone());
+    lines.extend(
+        outcome
+            .diagnostics
+            .iter()
+            .map(|d| d.render(session.sources())),
+    );
+    lines.join("\n")
+}
+
+/// Runs one file; gives the file as it should be, and what differs.
+fn run_file(text: &str) -> (String, Vec<String>) {
+    let (mut right, mut wrong) = (String::new(), Vec::new());
+    let mut lines = text.lines().peekable();
+    let mut result = None;
+    while let Some(line) = lines.next() {
+        let _ = writeln!(right, "{line}");
+        if line != "```rhai" && line != "```text" {
+            continue;
+        }
+        let block: Vec<&str> = lines.by_ref().take_while(|line| *line != "```").collect();
+        let block = block.join("\n");
+        if line == "```rhai" {
+            let _ = writeln!(right, "{block}\n```");
+            result = Some((block.clone(), transcript(&block)));
+        } else {
+            let (script, now) = result.take().unwrap_or_default();
+            if now != block {
+                wrong.push(format!(
+                    "script:\n{script}\nexpected:\n{block}\nis:\n{now}\n"
+                ));
+            }
+            let _ = writeln!(right, "{now}\n```");
+        }
+    }
+    (right, wrong)
+}
+
+#[test]
+fn every_script_block_gives_what_stands_below_it() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/suite");
+    let bless = std::env::var_os("PERPEND_BLESS").is_some();
+    let mut wrong = Vec::new();
+    let mut files: Vec<_> = std::fs::read_dir(&folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .collect();
+    files.retain(|path| path.extension().is_some_and(|extension| extension == "md"));
+    files.sort();
+    for file in &files {
+        let text = std::fs::read_to_string(file).unwrap();
+        let (right, differences) = run_on_large_stack(|| run_file(&text)).unwrap();
+        if bless {
+            std::fs::write(file, right).unwrap();
+        } else {
+            wrong.extend(differences);
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n---\n"));
+}
