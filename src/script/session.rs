@@ -79,6 +79,8 @@ pub struct Session {
     limits: Limits,
     builtin: Vec<String>,
     inputs: usize,
+    /// Which input last defined a function: the engine merges them and forgets.
+    origins: BTreeMap<String, String>,
     history: Vec<Snapshot>,
 }
 
@@ -118,6 +120,7 @@ impl Session {
             limits,
             builtin,
             inputs: 0,
+            origins: BTreeMap::new(),
             history: Vec::new(),
         }
     }
@@ -228,6 +231,10 @@ impl Session {
         }
         self.functions = self.functions.merge(&tree).clone_functions_only();
         self.keep_imports(&tree, &source);
+        let defined = tree
+            .iter_functions()
+            .map(|f| (f.name.to_owned(), source.clone()));
+        self.origins.extend(defined);
         let defines = tree
             .statements()
             .iter()
@@ -303,7 +310,7 @@ impl Session {
         let mut tree = match compiled {
             Ok(Ok(tree)) => tree,
             Ok(Err(error)) => {
-                let diagnostic = self.explainer(scope, functions).syntax(
+                let diagnostic = self.explainer(scope, functions, &AST::empty()).syntax(
                     error.err_type(),
                     source,
                     error.position(),
@@ -336,7 +343,9 @@ impl Session {
         let outcome = match result {
             Err(panic) => internal_fault(&panic),
             Ok(Err(error)) => {
-                let diagnostics = self.explainer(scope, &merged).explain(&error, source);
+                let diagnostics = self
+                    .explainer(scope, &merged, &tree)
+                    .explain(&error, source);
                 Outcome {
                     diagnostics,
                     ..Outcome::default()
@@ -355,7 +364,11 @@ impl Session {
         (outcome, Some(tree))
     }
 
-    fn explainer(&self, scope: &Scope, functions: &AST) -> Explainer<'_> {
+    fn explainer(&self, scope: &Scope, functions: &AST, own: &AST) -> Explainer<'_> {
+        let mut origins = self.origins.clone();
+        for function in own.iter_functions() {
+            origins.remove(function.name);
+        }
         let own = functions
             .iter_functions()
             .filter(|f| !f.name.starts_with("anon$"));
@@ -369,6 +382,7 @@ impl Session {
                 .collect(),
             functions: own.map(|f| (f.name.to_owned(), f.params.len())).collect(),
             builtin: &self.builtin,
+            origins,
         }
     }
 
@@ -662,6 +676,13 @@ mod tests {
             "2000 mm"
         );
         assert_eq!(shown(&mut session, "ans"), "2000 mm");
+        shown(&mut session, "fn wrong() { 1 + 1.ft }");
+        let outcome = session.input("\n\nwrong()");
+        assert!(
+            session.render(&outcome).contains("--> input 8:1:16\n"),
+            "{}",
+            session.render(&outcome)
+        );
         shown(&mut session, "fn gap(n) { JOINT * n * 2 }");
         assert_eq!(shown(&mut session, "gap(2)"), "40 mm");
     }
