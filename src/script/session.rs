@@ -96,6 +96,7 @@ impl Session {
         limits: Limits,
         register: impl FnOnce(&mut Registry),
     ) -> Self {
+        let limits = limits.that_fit_the_stack();
         let (shared, requests) = (Shared::default(), Requests::default());
         let vocabulary = Rc::new(Vocabulary::default());
         let sources = Sources::new();
@@ -876,6 +877,33 @@ mod tests {
             ),
             "limit-call-levels"
         );
+    }
+
+    #[test]
+    fn deeply_nested_values_fit_the_stack() {
+        let scripts = [
+            "let a = []; loop { a = [a]; }",
+            "let m = #{}; loop { m = #{ m: m }; }",
+            "let a = []; loop { a = [#{ a: [a] }]; }",
+        ];
+        let run = || {
+            // Each step walks the whole value, so the default limit would take half a minute here.
+            let limits = Limits {
+                array: 4_000,
+                map: 4_000,
+                ..Limits::default()
+            };
+            let mut session = Session::new(Rc::new(MemoryOutside::new()), limits);
+            for script in scripts {
+                let found = code(&mut session, script);
+                assert!(
+                    matches!(found.as_str(), "limit-array" | "limit-map"),
+                    "{found}"
+                );
+            }
+        };
+        run();
+        engine::run_on_large_stack(run).unwrap();
     }
 
     #[test]
