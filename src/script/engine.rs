@@ -18,6 +18,8 @@ use crate::outside::Outside;
 const STACK_BYTES: usize = 512 * 1024 * 1024;
 /// Call levels where a session runs on a thread of ordinary size.
 const LEVELS_ON_SMALL_STACK: usize = 6;
+/// Items of a list, and entries of a map, on such a thread: nested values are walked by recursion.
+const ITEMS_ON_SMALL_STACK: usize = 1_000;
 /// Operations between two looks at the clock and at the interrupt flag.
 const OPERATIONS_BETWEEN_LOOKS: u64 = 256;
 
@@ -74,6 +76,20 @@ impl Limits {
         "modules",
         "wall_clock",
     ];
+
+    /// These limits as far as the stack of this thread allows.
+    #[must_use]
+    pub(super) fn that_fit_the_stack(self) -> Self {
+        if LARGE_STACK.get() {
+            return self;
+        }
+        Self {
+            call_levels: self.call_levels.min(LEVELS_ON_SMALL_STACK),
+            array: self.array.min(ITEMS_ON_SMALL_STACK),
+            map: self.map.min(ITEMS_ON_SMALL_STACK),
+            ..self
+        }
+    }
 
     /// Sets one limit from its name and a whole number (seconds for `wall_clock`).
     ///
@@ -213,14 +229,9 @@ pub(super) fn build(
 }
 
 fn set_limits(engine: &mut Engine, limits: &Limits) {
-    let levels = if LARGE_STACK.get() {
-        limits.call_levels
-    } else {
-        limits.call_levels.min(LEVELS_ON_SMALL_STACK)
-    };
     engine
         .set_max_operations(limits.operations)
-        .set_max_call_levels(levels)
+        .set_max_call_levels(limits.call_levels)
         .set_max_expr_depths(limits.expression_depth, limits.expression_depth.div_ceil(2))
         .set_max_string_size(limits.string)
         .set_max_array_size(limits.array)

@@ -1,5 +1,7 @@
 //! Turns the engine's errors into diagnostics in the words of builders.
 
+use std::collections::BTreeMap;
+
 use rhai::{Dynamic, EvalAltResult, LexError, Map, ParseErrorType, Position};
 
 use super::declare::{CallKind, Declaration};
@@ -21,6 +23,8 @@ pub(super) struct Explainer<'a> {
     pub(super) functions: Vec<(String, usize)>,
     /// Names of the engine's own functions.
     pub(super) builtin: &'a [String],
+    /// Sources of functions that earlier inputs defined.
+    pub(super) origins: BTreeMap<String, String>,
 }
 
 impl Explainer<'_> {
@@ -41,8 +45,11 @@ impl Explainer<'_> {
                         what,
                         called_at: span_at(self.sources, &source, *at),
                     });
-                    if !inside.is_empty() {
-                        source.clone_from(inside);
+                    let of_input = inside.is_empty() || inside.starts_with(super::session::INPUT);
+                    match self.origins.get(name).filter(|_| of_input) {
+                        Some(origin) => source.clone_from(origin),
+                        None if inside.is_empty() => {}
+                        None => source.clone_from(inside),
                     }
                     inner
                 }
@@ -262,6 +269,12 @@ impl Explainer<'_> {
     }
 
     fn no_variable(&self, name: &str, inside: bool) -> Diagnostic {
+        if let Some(constant) = name.strip_prefix("global::") {
+            let message = format!("there is no constant `{constant}` in this input");
+            return Diagnostic::error("unknown-name", message).remedy(format!(
+                "functions see constants by their plain name: {constant}"
+            ));
+        }
         let diagnostic = Diagnostic::error("unknown-name", format!("there is no `{name}` here"));
         let declared = self.vocabulary.named(name);
         if let Some(declaration) = declared.iter().find(|d| d.kind == CallKind::Function) {
@@ -567,7 +580,13 @@ impl Explainer<'_> {
     /// A syntax error.
     pub(super) fn syntax(&self, kind: &ParseErrorType, source: &str, at: Position) -> Diagnostic {
         let text = self.sources.text(source).unwrap_or_default();
-        let span = span_at(self.sources, source, at).or_else(|| end_of(&text, source));
+        let ended = at.is_none() || super::session::is_past(&text, at);
+        let near = if ended {
+            None
+        } else {
+            span_at(self.sources, source, at)
+        };
+        let span = near.or_else(|| end_of(&text, source));
         let word = |span: &Option<Span>| {
             let span = span.as_ref()?;
             let line = self.sources.line(source, span.line)?;
@@ -580,9 +599,7 @@ impl Explainer<'_> {
             ))
         };
         // What is missing at the very end is missing because the script stops there.
-        let ended =
-            matches!(kind, ParseErrorType::MissingToken(..)) && super::session::is_past(&text, at);
-        let kind = if ended {
+        let kind = if ended && matches!(kind, ParseErrorType::MissingToken(..)) {
             &ParseErrorType::UnexpectedEOF
         } else {
             kind
@@ -619,6 +636,9 @@ impl Explainer<'_> {
 
     /// `5 mm`, `5mm` and `8.in`, the usual slips with units.
     fn unit_remedy(&self, before: &str, here: &str) -> Option<String> {
+        if here == "," && before.contains('(') {
+            return Some("a list is written with square brackets: [1, 2]".to_owned());
+        }
         let number = |text: &str| {
             let text = text.trim_end();
             let start = text
@@ -653,6 +673,7 @@ impl Explainer<'_> {
                 .remedy("close it with \"; texts of several lines stand between back-ticks"),
             ParseErrorType::BadInput(LexError::ImproperSymbol(what, _)) if what == "eval" => error("not-available", "`eval` is not available to scripts"),
             ParseErrorType::BadInput(LexError::UnexpectedInput(what)) => error("syntax", format!("`{what}` has no meaning here")),
+            ParseErrorType::BadInput(LexError::MalformedNumber(what)) if what.is_empty() => error("syntax", "this number is not finished"),
             ParseErrorType::BadInput(LexError::MalformedNumber(what)) => error("syntax", format!("`{what}` is not a number")),
             ParseErrorType::BadInput(LexError::MalformedEscapeSequence(what)) => error("syntax", format!("`{what}` has no meaning in a text"))
                 .remedy("a single \\ is written \\\\; between back-ticks it stands for itself"),
@@ -695,12 +716,10 @@ impl Explainer<'_> {
             "an iterable value" => return "a list or a range".to_owned(),
             _ => {}
         }
+        let last = name.rsplit("::").next().unwrap_or(name);
         builtin_phrase(name)
-            .or_else(|| self.vocabulary.phrases().get(name).copied())
-            .map_or_else(
-                || name.rsplit("::").next().unwrap_or(name).to_lowercase(),
-                str::to_owned,
-            )
+            .or_else(|| self.vocabulary.phrases().get(last).copied())
+            .map_or_else(|| last.to_lowercase(), str::to_owned)
     }
 }
 

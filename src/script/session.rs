@@ -79,6 +79,8 @@ pub struct Session {
     limits: Limits,
     builtin: Vec<String>,
     inputs: usize,
+    /// Which input last defined a function: the engine merges them and forgets.
+    origins: BTreeMap<String, String>,
     history: Vec<Snapshot>,
 }
 
@@ -94,6 +96,7 @@ impl Session {
         limits: Limits,
         register: impl FnOnce(&mut Registry),
     ) -> Self {
+        let limits = limits.that_fit_the_stack();
         let (shared, requests) = (Shared::default(), Requests::default());
         let vocabulary = Rc::new(Vocabulary::default());
         let sources = Sources::new();
@@ -118,6 +121,7 @@ impl Session {
             limits,
             builtin,
             inputs: 0,
+            origins: BTreeMap::new(),
             history: Vec::new(),
         }
     }
@@ -228,6 +232,10 @@ impl Session {
         }
         self.functions = self.functions.merge(&tree).clone_functions_only();
         self.keep_imports(&tree, &source);
+        let defined = tree
+            .iter_functions()
+            .map(|f| (f.name.to_owned(), source.clone()));
+        self.origins.extend(defined);
         let defines = tree
             .statements()
             .iter()
@@ -303,7 +311,7 @@ impl Session {
         let mut tree = match compiled {
             Ok(Ok(tree)) => tree,
             Ok(Err(error)) => {
-                let diagnostic = self.explainer(scope, functions).syntax(
+                let diagnostic = self.explainer(scope, functions, &AST::empty()).syntax(
                     error.err_type(),
                     source,
                     error.position(),
@@ -336,7 +344,9 @@ impl Session {
         let outcome = match result {
             Err(panic) => internal_fault(&panic),
             Ok(Err(error)) => {
-                let diagnostics = self.explainer(scope, &merged).explain(&error, source);
+                let diagnostics = self
+                    .explainer(scope, &merged, &tree)
+                    .explain(&error, source);
                 Outcome {
                     diagnostics,
                     ..Outcome::default()
@@ -355,7 +365,11 @@ impl Session {
         (outcome, Some(tree))
     }
 
-    fn explainer(&self, scope: &Scope, functions: &AST) -> Explainer<'_> {
+    fn explainer(&self, scope: &Scope, functions: &AST, own: &AST) -> Explainer<'_> {
+        let mut origins = self.origins.clone();
+        for function in own.iter_functions() {
+            origins.remove(function.name);
+        }
         let own = functions
             .iter_functions()
             .filter(|f| !f.name.starts_with("anon$"));
@@ -369,6 +383,7 @@ impl Session {
                 .collect(),
             functions: own.map(|f| (f.name.to_owned(), f.params.len())).collect(),
             builtin: &self.builtin,
+            origins,
         }
     }
 
@@ -662,6 +677,13 @@ mod tests {
             "2000 mm"
         );
         assert_eq!(shown(&mut session, "ans"), "2000 mm");
+        shown(&mut session, "fn wrong() { 1 + 1.ft }");
+        let outcome = session.input("\n\nwrong()");
+        assert!(
+            session.render(&outcome).contains("--> input 8:1:16\n"),
+            "{}",
+            session.render(&outcome)
+        );
         shown(&mut session, "fn gap(n) { JOINT * n * 2 }");
         assert_eq!(shown(&mut session, "gap(2)"), "40 mm");
     }
@@ -855,6 +877,33 @@ mod tests {
             ),
             "limit-call-levels"
         );
+    }
+
+    #[test]
+    fn deeply_nested_values_fit_the_stack() {
+        let scripts = [
+            "let a = []; loop { a = [a]; }",
+            "let m = #{}; loop { m = #{ m: m }; }",
+            "let a = []; loop { a = [#{ a: [a] }]; }",
+        ];
+        let run = || {
+            // Each step walks the whole value, so the default limit would take half a minute here.
+            let limits = Limits {
+                array: 4_000,
+                map: 4_000,
+                ..Limits::default()
+            };
+            let mut session = Session::new(Rc::new(MemoryOutside::new()), limits);
+            for script in scripts {
+                let found = code(&mut session, script);
+                assert!(
+                    matches!(found.as_str(), "limit-array" | "limit-map"),
+                    "{found}"
+                );
+            }
+        };
+        run();
+        engine::run_on_large_stack(run).unwrap();
     }
 
     #[test]

@@ -275,10 +275,18 @@ fn bracketed(open: &str, items: Vec<String>, close: &str) -> String {
         return format!("{open}{}{close}", items.join(", "));
     }
     let mut text = open.trim_end().to_owned();
+    let mut room = 0;
     for item in items {
-        text.push_str("\n  ");
+        // Short items share lines; one of several lines stands by itself.
+        let wanted = item.chars().count() + 2;
+        if wanted > room || item.contains('\n') {
+            text.push_str("\n ");
+            room = if item.contains('\n') { 0 } else { LINE };
+        }
+        text.push(' ');
         text.push_str(&item.replace('\n', "\n  "));
         text.push(',');
+        room = room.saturating_sub(wanted);
     }
     text.push('\n');
     text.push_str(close.trim_start());

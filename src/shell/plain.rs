@@ -42,7 +42,8 @@ pub fn run_text(session: &mut Session, text: &str) -> bool {
         let outcome = evaluate(session, &gathered);
         gathered.clear();
         failed |= outcome.failed();
-        if outcome.quit {
+        let interrupted = outcome.diagnostics.iter().any(|d| d.code == "interrupted");
+        if outcome.quit || interrupted {
             return failed;
         }
     }
