@@ -3,6 +3,8 @@
 //! The layers look down only: see `DEVELOPERS.md` for the map.
 #![forbid(unsafe_code)]
 
+pub mod command;
+pub mod compare;
 pub mod layout;
 pub mod masonry;
 pub mod outside;

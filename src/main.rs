@@ -1,2 +1,8 @@
 //! The `perpend` program.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let code = perpend::command::run(std::env::args_os());
+    ExitCode::from(u8::try_from(code).unwrap_or(u8::MAX))
+}

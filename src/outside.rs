@@ -9,6 +9,7 @@ use std::fmt;
 use std::fs;
 use std::io::{IsTerminal, Read, Write};
 use std::path::{Component, Path, PathBuf};
+use std::rc::Rc;
 
 /// Columns assumed where no terminal says how wide it is.
 pub const WIDTH_ASSUMED: usize = 80;
@@ -72,6 +73,68 @@ pub trait Outside {
     fn width(&self) -> usize;
     /// Whether results go to a terminal.
     fn is_terminal(&self) -> bool;
+}
+
+/// Another outside, whose scripts print beside the result instead of into it.
+pub struct Aside {
+    inner: Rc<dyn Outside>,
+    drop: bool,
+}
+
+impl Aside {
+    /// What scripts print goes to the stream for messages.
+    pub fn reporting(inner: Rc<dyn Outside>) -> Self {
+        Self { inner, drop: false }
+    }
+
+    /// What scripts print is left out.
+    pub fn silent(inner: Rc<dyn Outside>) -> Self {
+        Self { inner, drop: true }
+    }
+}
+
+impl Outside for Aside {
+    fn read_script(&self, path: &Path) -> Result<String, OutsideError> {
+        self.inner.read_script(path)
+    }
+
+    fn exists(&self, path: &Path) -> bool {
+        self.inner.exists(path)
+    }
+
+    fn scripts_in(&self, folder: &Path) -> Vec<String> {
+        self.inner.scripts_in(folder)
+    }
+
+    fn print(&self, text: &str) {
+        if !self.drop {
+            self.inner.report(text);
+        }
+    }
+
+    fn report(&self, text: &str) {
+        self.inner.report(text);
+    }
+
+    fn write_file(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, OutsideError> {
+        self.inner.write_file(name, bytes)
+    }
+
+    fn recipe_folder(&self) -> Option<PathBuf> {
+        self.inner.recipe_folder()
+    }
+
+    fn state_folder(&self) -> Option<PathBuf> {
+        self.inner.state_folder()
+    }
+
+    fn width(&self) -> usize {
+        self.inner.width()
+    }
+
+    fn is_terminal(&self) -> bool {
+        self.inner.is_terminal()
+    }
 }
 
 /// Splits a file name from a script into its parts, refusing every way out of the folder.

@@ -981,10 +981,7 @@ impl MeasuredPart {
                 notch,
             } = ledge;
             self.course_in_part(*course, "the ledge")?;
-            let project = match project {
-                Size::HalfUnits(halves) => halves * module / 2,
-                Size::Length(length) => length.nm(),
-            };
+            let project = self.projection(*project, module);
             self.check_ledge(*course, sides, *count, project, *notch)?;
             for side in sides {
                 let leg = side.index();
@@ -1017,6 +1014,22 @@ impl MeasuredPart {
             }
         }
         Ok(())
+    }
+
+    /// How far headers project. A count that misses what a whole unit gives by a joint or less means a whole unit.
+    fn projection(&self, project: Size, module: i64) -> i64 {
+        match project {
+            Size::Length(length) => length.nm(),
+            Size::HalfUnits(halves) => {
+                let asked = halves * module / 2;
+                let whole = self.rules.unit - self.unit_width.nm();
+                if (asked - whole).abs() <= self.rules.joint {
+                    whole
+                } else {
+                    asked
+                }
+            }
+        }
     }
 
     fn check_ledge(

@@ -212,7 +212,7 @@ pub struct Part {
     pub snap: Snap,
     /// Bond for this part, where it differs from the plan's.
     pub bond: Option<String>,
-    /// Whether a fire burns in it or hot gas passes through it.
+    /// Whether a fire burns in it.
     pub fired: bool,
     /// Openings, doors included, in the order given.
     pub openings: Vec<Opening>,

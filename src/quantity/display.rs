@@ -21,7 +21,7 @@ const SIGNIFICANT_DIGITS: i32 = 3;
 /// No more decimals than this are shown of anything measured.
 const MOST_DECIMALS: i32 = 6;
 /// Volumes from this many litres on are shown in m³.
-const LITRES_UP_TO: f64 = 100.0;
+const LITRES_UP_TO: f64 = 1000.0;
 /// Masses from this many kilograms on are shown in tonnes.
 const KG_UP_TO: f64 = 1000.0;
 
@@ -85,7 +85,7 @@ impl LengthStyle {
         }
     }
 
-    /// A volume in litres (below 100 L), m³ or ft³, to three digits.
+    /// A volume in litres (below 1000 L), m³ or ft³, to three digits.
     pub fn show_volume(self, volume: Volume) -> String {
         match self {
             Self::Metric if volume.to_litre().abs() < LITRES_UP_TO => {

@@ -7,6 +7,7 @@
 pub mod builtin;
 pub mod declare;
 pub mod diagnostic;
+pub mod domain;
 pub mod engine;
 mod explain;
 pub mod help;

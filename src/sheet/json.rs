@@ -160,6 +160,7 @@ pub fn takeoff_json(laid: &Laid, takeoff: &Takeoff) -> Value {
                 "net_litre": mortar.net.to_litre(),
                 "waste_share": mortar.waste_share,
                 "total_litre": mortar.total.to_litre(),
+                "proportions": mortar.proportions,
                 "mix": mortar.mix,
                 "materials": materials(&mortar.materials),
                 "bags": mortar.bags.as_ref().map(bags),

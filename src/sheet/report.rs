@@ -13,6 +13,15 @@ fn percent(share: f64) -> String {
     format!("{} %", (share * 1000.0).round() / 10.0)
 }
 
+/// A number of things, with the word for one or many.
+fn counted(count: u64, one: &str) -> String {
+    if count == 1 {
+        format!("1 {one}")
+    } else {
+        format!("{count} {one}s")
+    }
+}
+
 fn size3(style: LengthStyle, cuboid: &Cuboid) -> String {
     format!(
         "{} × {} × {}",
@@ -306,7 +315,7 @@ fn material_rows(table: &mut Table, style: LengthStyle, needs: &[MaterialNeed], 
             String::new()
         } else {
             need.whole_bags(bag)
-                .map(|count| format!("{count} bags of {}", style.show_mass(bag)))
+                .map(|count| format!("{} of {}", counted(count, "bag"), style.show_mass(bag)))
                 .unwrap_or_default()
         };
         table.row([
@@ -321,7 +330,10 @@ fn material_rows(table: &mut Table, style: LengthStyle, needs: &[MaterialNeed], 
 
 fn mortar_text(style: LengthStyle, takeoff: &Takeoff, bag: Mass) -> String {
     let mortar = &takeoff.mortar;
-    let mut table = Table::new(format!("Mortar {}", mortar.mix), &["", "#", ""]);
+    let mut table = Table::new(
+        format!("Mortar {}: {}", mortar.proportions, mortar.mix),
+        &["", "#", ""],
+    );
     for (part, volume) in &mortar.joints {
         table.row([
             format!("joints of {part}"),
@@ -356,7 +368,7 @@ fn mortar_text(style: LengthStyle, takeoff: &Takeoff, bag: Mass) -> String {
     if let Some(bags) = &mortar.bags {
         table.row([
             "or ready-mixed".to_owned(),
-            format!("{} bags", bags.count),
+            counted(bags.count, "bag"),
             format!(
                 "of {}, {} each",
                 style.show_mass(bags.mass),
@@ -377,7 +389,7 @@ fn concrete_text(style: LengthStyle, takeoff: &Takeoff, bag: Mass) -> String {
         table.row([
             item.what.clone(),
             style.show_volume(item.volume),
-            format!("{} bags with waste", item.bags),
+            format!("{} with waste", counted(item.bags, "bag")),
         ]);
     }
     table.row([
@@ -395,8 +407,8 @@ fn concrete_text(style: LengthStyle, takeoff: &Takeoff, bag: Mass) -> String {
         "to make".to_owned(),
         style.show_volume(concrete.total),
         format!(
-            "{} bags of {}, {} each",
-            bags.count,
+            "{} of {}, {} each",
+            counted(bags.count, "bag"),
             style.show_mass(bags.mass),
             style.show_volume(bags.yields)
         ),
@@ -460,10 +472,13 @@ fn mass_text(style: LengthStyle, takeoff: &Takeoff) -> String {
 
 /// Width at which the text of findings is wrapped.
 const WRAP: usize = 96;
+/// Columns for the labels of findings and of cautions.
+const FINDING_LABEL: usize = 9;
+const CAUTION_LABEL: usize = 19;
 
-fn wrapped(out: &mut String, label: &str, text: &str) {
-    let indent = " ".repeat(11);
-    let mut line = format!("  {label:<9}");
+fn wrapped(out: &mut String, label: &str, width: usize, text: &str) {
+    let indent = " ".repeat(width + 2);
+    let mut line = format!("  {label:<width$}");
     for word in text.split_whitespace() {
         if line.chars().count() + 1 + word.chars().count() > WRAP {
             out.push_str(line.trim_end());
@@ -496,17 +511,18 @@ pub fn review_text(laid: &Laid, review: &Review) -> String {
             finding.code,
             finding.place
         );
-        wrapped(&mut out, "figure", &finding.figure);
-        wrapped(&mut out, "cause", &finding.cause);
-        wrapped(&mut out, "remedy", &finding.remedy);
-        wrapped(&mut out, "source", finding.source);
+        wrapped(&mut out, "figure", FINDING_LABEL, &finding.figure);
+        wrapped(&mut out, "cause", FINDING_LABEL, &finding.cause);
+        wrapped(&mut out, "remedy", FINDING_LABEL, &finding.remedy);
+        wrapped(&mut out, "source", FINDING_LABEL, finding.source);
     }
     out.push_str("\nCautions\n");
     for caution in &review.cautions {
         wrapped(
             &mut out,
-            "-",
-            &format!("{}: {} [{}]", caution.hazard, caution.text, caution.source),
+            caution.hazard,
+            CAUTION_LABEL,
+            &format!("{} [{}]", caution.text, caution.source),
         );
     }
     out

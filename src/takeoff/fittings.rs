@@ -1,7 +1,7 @@
 //! Things that are fitted into the brickwork, sized from the work as laid.
 
-use crate::layout::{Laid, LaidPart, Void, VoidKind, VoidShape};
-use crate::plan::{LintelKind, Placed, Side, SideRef, Size};
+use crate::layout::{Laid, LaidPart, Role, Void, VoidKind, VoidShape};
+use crate::plan::{LintelKind, Placed, Side, SideRef};
 use crate::quantity::Length;
 
 /// What is made to fit, where, and from what its size follows.
@@ -133,13 +133,15 @@ fn lintels(laid: &Laid, index: usize, part: &LaidPart, found: &mut Vec<Fitting>)
 /// A rack for each pair of facing ledges in one course.
 fn racks(laid: &Laid, part: &LaidPart, placed: &Placed, found: &mut Vec<Fitting>) {
     let Some(inside) = part.inside else { return };
-    let module = laid.plan.setting.unit.length + laid.plan.setting.joints.head.nominal;
     let clear = laid.plan.clearances.rack;
     for ledge in &placed.part.ledges {
-        let project = match ledge.project {
-            Size::HalfUnits(halves) => Length::from_nm(module.nm() * halves / 2),
-            Size::Length(length) => length,
-        };
+        // All headers of a ledge project alike.
+        let header = laid
+            .pieces_of(part)
+            .iter()
+            .find(|piece| piece.role == Role::Header && u32::from(piece.course) == ledge.course);
+        let Some(header) = header else { continue };
+        let project = header.length - laid.plan.setting.unit.width;
         let carries = |side: Side| ledge.sides.contains(&side);
         let sideways = carries(Side::Left) && carries(Side::Right);
         if !sideways && !(carries(Side::Front) && carries(Side::Back)) {

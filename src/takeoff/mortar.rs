@@ -22,7 +22,9 @@ pub struct MortarNeed {
     pub waste: Volume,
     /// Mortar to make.
     pub total: Volume,
-    /// Proportions.
+    /// Proportions, in figures.
+    pub proportions: String,
+    /// What the mix is called.
     pub mix: String,
     /// Loose materials for mixing on site.
     pub materials: Vec<MaterialNeed>,
@@ -83,7 +85,8 @@ impl MortarNeed {
             waste_share,
             waste,
             total,
-            mix: plan.mortar.mix.name.clone(),
+            proportions: plan.mortar.mix.proportions(),
+            mix: plan.mortar.mix.title.clone(),
             materials,
             bags,
         })

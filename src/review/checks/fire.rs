@@ -1,34 +1,32 @@
 use super::Check;
 use crate::review::{Finding, Place, Severity, Site};
 
-/// Parts that carry fire or hot gas without being declared fired.
+/// Ducts without a declared fire, and fireboxes without a lining.
 pub(super) const CHECK: Check = Check {
     codes: &["fire-not-declared", "firebox-unlined"],
-    summary: "Fired parts that are not declared so, and fireboxes without a lining.",
+    summary: "Ducts where no part is declared fired, and fireboxes without a lining.",
     run,
 };
 
 fn run(site: Site<'_>) -> Vec<Finding> {
     let plan = &site.laid.plan;
     let mut found = Vec::new();
+    let declared = plan.parts.values().any(|placed| placed.part.fired);
+    for duct in plan.ducts.iter().filter(|_| !declared) {
+        found.push(Finding {
+            code: "fire-not-declared",
+            severity: Severity::Warn,
+            place: Place::part(&duct.from).detail(&duct.name),
+            figure: "a duct, but no part is declared fired".to_owned(),
+            cause: "Where smoke goes a fire burns; its grate, lining and slab are checked only in a part that is declared fired.".to_owned(),
+            remedy: format!(
+                "Write fired: true for the part in which the fire burns, such as \"{}\"; the fire cautions are shown here all the same.",
+                duct.from
+            ),
+            source: "common practice, no source",
+        });
+    }
     for (name, placed) in &plan.parts {
-        if plan.is_fired(name) && !placed.part.fired {
-            let ducts: Vec<&str> = plan
-                .ducts
-                .iter()
-                .filter(|duct| duct.from == *name || duct.to.as_deref() == Some(name))
-                .map(|duct| duct.name.as_str())
-                .collect();
-            found.push(Finding {
-                code: "fire-not-declared",
-                severity: Severity::Warn,
-                place: Place::part(name),
-                figure: format!("joined by {}", ducts.join(", ")),
-                cause: "Hot gas passes through it, but it is not declared fired, so its cautions, grate and lining would be forgotten elsewhere.".to_owned(),
-                remedy: "Write fired: true for it; the fire cautions are shown here all the same.".to_owned(),
-                source: "common practice, no source",
-            });
-        }
         if placed.part.fired && plan.setting.unit.kind != crate::masonry::UnitKind::Firebrick {
             found.push(Finding {
                 code: "firebox-unlined",

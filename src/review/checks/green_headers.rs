@@ -1,5 +1,5 @@
 use super::Check;
-use crate::layout::{Axis, Piece, Role};
+use crate::layout::{Piece, Role};
 use crate::quantity::Mass;
 use crate::review::{Finding, Place, Severity, Site};
 
@@ -16,22 +16,20 @@ const MARGIN: f64 = 1.5;
 fn run(site: Site<'_>) -> Vec<Finding> {
     let mut found = Vec::new();
     for part in &site.laid.parts {
-        let headers = site
-            .laid
-            .pieces_of(part)
-            .iter()
-            .filter(|piece| piece.role == Role::Header);
-        let mut last_course = 0;
-        for header in headers {
-            let course = u32::from(header.course);
-            if course == last_course {
-                continue;
-            }
-            last_course = course;
-            if course == part.courses {
-                found.push(not_held(&part.name, course));
-            }
-            found.extend(tips(site, &part.name, header));
+        let headers = || {
+            site.laid
+                .pieces_of(part)
+                .iter()
+                .filter(|piece| piece.role == Role::Header)
+        };
+        let mut courses: Vec<u32> = headers().map(|header| u32::from(header.course)).collect();
+        courses.dedup();
+        if courses.last() == Some(&part.courses) {
+            found.push(not_held(&part.name, part.courses));
+        }
+        // The one that reaches furthest speaks for all.
+        if let Some(worst) = headers().max_by_key(|header| header.length) {
+            found.extend(tips(site, &part.name, worst, &courses));
         }
     }
     found
@@ -53,7 +51,7 @@ fn not_held(part: &str, course: u32) -> Finding {
 
 /// A uniform block of length L that overhangs its bed by p, with nothing on top and no tension in the mortar:
 /// it tips at p = L/2, and its tail does not lift while p ≤ L/4.
-fn tips(site: Site<'_>, part: &str, header: &Piece) -> Option<Finding> {
+fn tips(site: Site<'_>, part: &str, header: &Piece, courses: &[u32]) -> Option<Finding> {
     let style = site.laid.plan.style;
     let bed = site.laid.plan.setting.unit.width;
     let overhang = header.length - bed;
@@ -83,17 +81,11 @@ fn tips(site: Site<'_>, part: &str, header: &Piece) -> Option<Finding> {
             "Its tail lifts while the mortar is green, which breaks the bond under it.",
         )
     };
-    let side = if header.along == Axis::X {
-        "left and right"
-    } else {
-        "front and back"
-    };
+    let listed: Vec<String> = courses.iter().map(u32::to_string).collect();
     Some(Finding {
         code: "header-tips-green",
         severity,
-        place: Place::part(part)
-            .course(u32::from(header.course))
-            .detail(format!("ledge, {side}")),
+        place: Place::part(part).detail(format!("ledges in courses {}", listed.join(", "))),
         figure: format!(
             "{} overhang on {} of bed: holding to tipping {ratio:.2}",
             style.show(overhang),
@@ -101,8 +93,13 @@ fn tips(site: Site<'_>, part: &str, header: &Piece) -> Option<Finding> {
         ),
         cause: cause.to_owned(),
         remedy: format!(
-            "Set {} on each tail at once ({units:.0} unit(s) of {}), or prop the inner ends, until the course above has set.",
+            "Set {} on each tail at once ({} of {} each), or prop the inner ends, until the course above has set.",
             style.show_mass(weight),
+            if units > 1.0 {
+                format!("{units:.0} units")
+            } else {
+                "1 unit".to_owned()
+            },
             style.show_mass(unit.mass())
         ),
         source: "statics of a block on its bed, no tension; margin 1.5 common practice, no source",

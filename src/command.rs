@@ -1,0 +1,474 @@
+//! The command line: what is asked for, where results go, and the exit code.
+
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
+use std::rc::Rc;
+
+use clap::{Parser, Subcommand, ValueEnum};
+use serde_json::{Value as Json, json};
+
+use crate::outside::{Aside, Outside, RealOutside};
+use crate::script::builtin::BUILTIN;
+use crate::script::domain::{PlanValue, json_of, open};
+use crate::script::{Limits, Outcome, Session, diagnostic};
+use crate::sheet;
+
+/// Everything is fine.
+const FINE: i32 = 0;
+/// The plan has a finding that must be changed before building.
+const PLAN_STOPS: i32 = 1;
+/// The command or the script is wrong.
+const WRONG: i32 = 2;
+/// A file cannot be read or written.
+const FILE_TROUBLE: i32 = 3;
+
+/// Lay small brickwork unit by unit: what to buy, how it comes out, and what will go wrong.
+///
+/// Without a command it opens the shell, or runs what is piped in.
+#[derive(Parser, Debug)]
+#[command(name = "perpend", version, about)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Option<Command>,
+    /// Folder that scripts may write into.
+    #[arg(long, global = true, value_name = "FOLDER", default_value = ".")]
+    out: PathBuf,
+    /// Folder of your own recipes, looked in before the built-in ones.
+    #[arg(long, global = true, value_name = "FOLDER")]
+    recipes: Option<PathBuf>,
+    /// Raises or lowers a limit, such as operations=200_000_000 or wall_clock=600.
+    #[arg(long, global = true, value_name = "NAME=NUMBER")]
+    limit: Vec<String>,
+}
+
+#[derive(Subcommand, Debug)]
+enum Command {
+    /// Runs a script and prints its last value; `-` reads standard input.
+    Run {
+        /// The script.
+        file: PathBuf,
+        /// How to print.
+        #[arg(long, value_enum, default_value = "text")]
+        format: Format,
+    },
+    /// Prints the laid work of the plan that a script ends with, and nothing else of it.
+    Lay {
+        /// The script.
+        file: PathBuf,
+        /// How to print.
+        #[arg(long, value_enum, default_value = "json")]
+        format: Format,
+    },
+    /// Prints what a beginner would get wrong; exits with 1 when something must be changed.
+    Review {
+        /// The script.
+        file: PathBuf,
+        /// How to print.
+        #[arg(long, value_enum, default_value = "text")]
+        format: Format,
+    },
+    /// Lists the recipes, or the parameters of one.
+    Recipes {
+        /// The recipe.
+        name: Option<String>,
+        /// How to print.
+        #[arg(long, value_enum, default_value = "text")]
+        format: Format,
+    },
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// For people.
+    Text,
+    /// For programs.
+    Json,
+}
+
+/// Runs the program with its arguments and returns its exit code.
+pub fn run<I, T>(arguments: I) -> i32
+where
+    I: IntoIterator<Item = T>,
+    T: Into<OsString> + Clone,
+{
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // Help and version go to standard output with 0; the rest to standard error.
+            let _ = error.print();
+            return if error.use_stderr() { WRONG } else { FINE };
+        }
+    };
+    let limits = match limits(&arguments.limit) {
+        Ok(limits) => limits,
+        Err(message) => {
+            eprintln!("{message}");
+            return WRONG;
+        }
+    };
+    crate::shell::run_on_large_stack(move || perform(&arguments, limits)).unwrap_or_else(|error| {
+        eprintln!("error[file-trouble]: cannot start: {error}");
+        FILE_TROUBLE
+    })
+}
+
+fn limits(given: &[String]) -> Result<Limits, String> {
+    let mut limits = Limits::default();
+    for text in given {
+        let Some((name, number)) = text.split_once('=') else {
+            return Err(format!(
+                "error[wrong-type]: `--limit {text}` is no limit\n  = write --limit operations=200_000_000"
+            ));
+        };
+        limits.set(name, number).map_err(|fault| {
+            format!(
+                "error[{}]: {}\n  = {}",
+                fault.code,
+                fault.message,
+                fault.remedy.join("; ")
+            )
+        })?;
+    }
+    Ok(limits)
+}
+
+fn perform(arguments: &Arguments, limits: Limits) -> i32 {
+    let outside = RealOutside::new(&arguments.out)
+        .with_recipes(arguments.recipes.clone().or_else(recipe_folder))
+        .with_state(state_folder());
+    let outside: Rc<dyn Outside> = Rc::new(outside);
+    match &arguments.command {
+        None => crate::shell::run(&mut open(outside, limits)),
+        Some(Command::Run { file, format }) => {
+            // A program that reads the result must not stumble over what the script shows on the way.
+            let scripts: Rc<dyn Outside> = match format {
+                Format::Text => Rc::clone(&outside),
+                Format::Json => Rc::new(Aside::reporting(Rc::clone(&outside))),
+            };
+            Job::with(outside, scripts, limits, *format).run(file)
+        }
+        Some(Command::Lay { file, format }) => Job::silent(outside, limits, *format).lay(file),
+        Some(Command::Review { file, format }) => {
+            Job::silent(outside, limits, *format).review(file)
+        }
+        Some(Command::Recipes { name, format }) => {
+            Job::new(outside, limits, *format).recipes(name.as_deref())
+        }
+    }
+}
+
+/// The user's own recipes, by the XDG base directory specification.
+fn recipe_folder() -> Option<PathBuf> {
+    let base = std::env::var_os("XDG_DATA_HOME")
+        .map(PathBuf::from)
+        .or_else(|| {
+            std::env::var_os("HOME").map(|home| PathBuf::from(home).join(".local/share"))
+        })?;
+    Some(base.join("perpend/recipes"))
+}
+
+/// Where the history is kept, by the XDG base directory specification.
+fn state_folder() -> Option<PathBuf> {
+    let base = std::env::var_os("XDG_STATE_HOME")
+        .map(PathBuf::from)
+        .or_else(|| {
+            std::env::var_os("HOME").map(|home| PathBuf::from(home).join(".local/state"))
+        })?;
+    Some(base.join("perpend"))
+}
+
+/// One command on one session.
+struct Job {
+    outside: Rc<dyn Outside>,
+    session: Session,
+    format: Format,
+}
+
+impl Job {
+    fn new(outside: Rc<dyn Outside>, limits: Limits, format: Format) -> Job {
+        Job::with(Rc::clone(&outside), outside, limits, format)
+    }
+
+    /// Only the command's own result is printed, not what the script shows.
+    fn silent(outside: Rc<dyn Outside>, limits: Limits, format: Format) -> Job {
+        let scripts = Rc::new(Aside::silent(Rc::clone(&outside)));
+        Job::with(outside, scripts, limits, format)
+    }
+
+    fn with(
+        outside: Rc<dyn Outside>,
+        scripts: Rc<dyn Outside>,
+        limits: Limits,
+        format: Format,
+    ) -> Job {
+        let session = open(scripts, limits);
+        let interrupt = session.interrupt_flag();
+        // A second handler cannot be set; then Ctrl-C keeps its usual meaning.
+        let _ = ctrlc::set_handler(move || {
+            interrupt.store(true, std::sync::atomic::Ordering::Relaxed);
+        });
+        Job {
+            outside,
+            session,
+            format,
+        }
+    }
+
+    /// Runs a script to its value, or reports what is wrong and gives the exit code.
+    fn outcome(&mut self, file: &Path) -> Result<Outcome, i32> {
+        let text = if file == Path::new("-") {
+            std::io::read_to_string(std::io::stdin()).map_err(|error| {
+                self.complain(
+                    "file-trouble",
+                    &format!("cannot read standard input: {error}"),
+                    "",
+                );
+                FILE_TROUBLE
+            })
+        } else {
+            self.outside.read_script(file).map_err(|error| {
+                self.complain("file-trouble", &error.message, &error.remedy);
+                FILE_TROUBLE
+            })
+        }?;
+        let outcome = self.session.run(&file.to_string_lossy(), &text);
+        if outcome.failed() {
+            match self.format {
+                Format::Text => self.outside.report(&self.session.render(&outcome)),
+                Format::Json => self.print_json(&diagnostic::to_json(&outcome.diagnostics)),
+            }
+            let file_trouble = outcome.diagnostics.iter().any(|d| d.code == "file-trouble");
+            return Err(if file_trouble { FILE_TROUBLE } else { WRONG });
+        }
+        Ok(outcome)
+    }
+
+    fn complain(&self, code: &str, message: &str, remedy: &str) {
+        match self.format {
+            Format::Text => {
+                let remedy = if remedy.is_empty() {
+                    String::new()
+                } else {
+                    format!("\n  = {remedy}")
+                };
+                self.outside
+                    .report(&format!("error[{code}]: {message}{remedy}"));
+            }
+            Format::Json => self.print_json(&json!({
+                "schema": "perpend.diagnostics/1",
+                "diagnostics": [{ "code": code, "message": message, "remedy": [remedy] }],
+            })),
+        }
+    }
+
+    fn print_json(&self, value: &Json) {
+        self.outside.print(&value.to_string());
+    }
+
+    /// The plan that a script ends with.
+    fn plan(&mut self, file: &Path) -> Result<PlanValue, i32> {
+        let outcome = self.outcome(file)?;
+        let value = outcome.value.unwrap_or_default();
+        let plan = value.read_lock::<PlanValue>().map(|plan| plan.clone());
+        plan.ok_or_else(|| {
+            let kind = self.session.vocabulary().kind_of(&value);
+            self.complain(
+                "not-a-plan",
+                &format!("`{}` ends with {kind}, not with a plan", file.display()),
+                "let the script's last line be the plan, such as `p`, with no `;` after it",
+            );
+            WRONG
+        })
+    }
+
+    fn run(&mut self, file: &Path) -> i32 {
+        let outcome = match self.outcome(file) {
+            Ok(outcome) => outcome,
+            Err(code) => return code,
+        };
+        match self.format {
+            Format::Text => {
+                if let Some(shown) = &outcome.shown {
+                    self.outside.print(shown);
+                }
+            }
+            Format::Json => {
+                let value = json_of(&outcome.value.unwrap_or_default());
+                if value.get("schema").is_some() {
+                    self.print_json(&value);
+                } else {
+                    self.print_json(&sheet::document(
+                        "perpend.value/1",
+                        json!({ "value": value }),
+                    ));
+                }
+            }
+        }
+        FINE
+    }
+
+    fn lay(&mut self, file: &Path) -> i32 {
+        let laid = match self.plan(file).and_then(|plan| self.fine(plan.laid())) {
+            Ok(laid) => laid,
+            Err(code) => return code,
+        };
+        match self.format {
+            Format::Json => self.print_json(&sheet::laid_json(&laid)),
+            Format::Text => self
+                .outside
+                .print(sheet::courses_table(&laid).text().trim_end()),
+        }
+        FINE
+    }
+
+    fn review(&mut self, file: &Path) -> i32 {
+        let plan = match self.plan(file) {
+            Ok(plan) => plan,
+            Err(code) => return code,
+        };
+        let work = plan.laid().and_then(|laid| Ok((laid, plan.review()?)));
+        let (laid, review) = match self.fine(work) {
+            Ok(work) => work,
+            Err(code) => return code,
+        };
+        match self.format {
+            Format::Json => self.print_json(&sheet::review_json(&laid, &review)),
+            Format::Text => self
+                .outside
+                .print(sheet::review_text(&laid, &review).trim_end()),
+        }
+        if review.stops() { PLAN_STOPS } else { FINE }
+    }
+
+    fn fine<T>(&self, result: Result<T, crate::script::Fault>) -> Result<T, i32> {
+        result.map_err(|fault| {
+            self.complain(fault.code, &fault.message, &fault.remedy.join("; "));
+            WRONG
+        })
+    }
+
+    fn recipes(&mut self, name: Option<&str>) -> i32 {
+        let own = self
+            .outside
+            .recipe_folder()
+            .map(|folder| self.outside.scripts_in(&folder))
+            .unwrap_or_default();
+        let mut names: Vec<String> = BUILTIN
+            .iter()
+            .map(|(name, _)| (*name).to_owned())
+            .chain(own)
+            .collect();
+        names.sort();
+        names.dedup();
+        if let Some(name) = name {
+            if !names.iter().any(|known| known == name) {
+                let near = crate::masonry::nearest(name, names.iter().map(String::as_str))
+                    .map(|near| format!("did you mean `{near}`? "))
+                    .unwrap_or_default();
+                self.complain(
+                    "no-such-recipe",
+                    &format!("there is no recipe `{name}`"),
+                    &format!("{near}recipes: {}", names.join(", ")),
+                );
+                return WRONG;
+            }
+            names = vec![name.to_owned()];
+        }
+        let mut listed = Vec::new();
+        for known in &names {
+            match self.recipe(known) {
+                Ok(recipe) => listed.push((known.clone(), recipe)),
+                Err(code) => return code,
+            }
+        }
+        match self.format {
+            Format::Json => {
+                let recipes: Vec<Json> = listed
+                    .iter()
+                    .map(|(name, parameters)| {
+                        let parameters: Vec<Json> = parameters
+                            .iter()
+                            .map(|p| json!({ "name": p.name, "usual": p.usual, "meaning": p.meaning }))
+                            .collect();
+                        json!({ "name": name, "parameters": parameters })
+                    })
+                    .collect();
+                self.print_json(&sheet::document(
+                    "perpend.recipes/1",
+                    json!({ "recipes": recipes }),
+                ));
+            }
+            Format::Text => self.outside.print(recipes_text(&listed).trim_end()),
+        }
+        FINE
+    }
+
+    /// A recipe's parameters, read from the module itself.
+    fn recipe(&mut self, name: &str) -> Result<Vec<RecipeParameter>, i32> {
+        let outcome = self.session.run(
+            "recipes",
+            &format!("import \"{name}\" as recipe; recipe::parameters"),
+        );
+        if outcome.failed() {
+            self.outside.report(&self.session.render(&outcome));
+            return Err(WRONG);
+        }
+        let vocabulary = self.session.vocabulary();
+        let table = outcome
+            .value
+            .and_then(|value| value.try_cast::<rhai::Map>());
+        Ok(table
+            .unwrap_or_default()
+            .into_iter()
+            .map(|(name, parameter)| {
+                let read = |key: &str| {
+                    parameter
+                        .read_lock::<rhai::Map>()
+                        .and_then(|map| map.get(key).cloned())
+                        .map(|value| vocabulary.show(&value))
+                        .unwrap_or_default()
+                };
+                RecipeParameter {
+                    name: name.to_string(),
+                    usual: read("usual"),
+                    meaning: read("meaning"),
+                }
+            })
+            .collect())
+    }
+}
+
+struct RecipeParameter {
+    name: String,
+    usual: String,
+    meaning: String,
+}
+
+fn recipes_text(listed: &[(String, Vec<RecipeParameter>)]) -> String {
+    let mut out = String::new();
+    for (name, parameters) in listed {
+        let mut table = sheet::Table::new(
+            format!("{}  {}", name, summary(name)).trim_end().to_owned(),
+            &["parameter", "usual", "meaning"],
+        );
+        for parameter in parameters {
+            table.row([
+                parameter.name.clone(),
+                parameter.usual.clone(),
+                parameter.meaning.clone(),
+            ]);
+        }
+        out.push_str(&table.text());
+        out.push('\n');
+    }
+    out
+}
+
+/// The first line of a built-in recipe's documentation.
+fn summary(name: &str) -> &'static str {
+    BUILTIN
+        .iter()
+        .find(|(known, _)| *known == name)
+        .and_then(|(_, text)| text.lines().next())
+        .map_or("", |line| line.trim_start_matches("//!").trim())
+}

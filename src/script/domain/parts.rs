@@ -1,0 +1,688 @@
+use std::sync::Arc;
+
+use super::PartValue;
+use crate::masonry::Catalogue;
+use crate::plan::{
+    Core, Dimension, Heading, Ledge, Leg, Lintel, LintelKind, Measure, Notch, Opening, Part,
+    PlanError, Rise, Shape, Side, SideRef, Size, Snap, Vent,
+};
+use crate::quantity::Length;
+use crate::script::{
+    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Size as Given, Want,
+};
+
+const SNAPS: &[&str] = &["nearest", "up", "down", "exact"];
+const CORES: &[&str] = &["open", "concrete"];
+/// A lintel: a word, or a map of its details.
+const LINTEL: Want = Want::AnyOf(&[Want::Word(LintelKind::WORDS), Want::Map]);
+
+const COURSES: Parameter = Parameter::optional(
+    "courses",
+    Want::WholeNumber,
+    "",
+    "How many courses high; give this or `height`.",
+);
+const HEIGHT: Parameter = Parameter::optional(
+    "height",
+    Want::Length,
+    "",
+    "How high; brought to whole courses by `snap`.",
+);
+const THICKNESS: Parameter = Parameter::optional(
+    "thickness",
+    Want::Number,
+    "0.5",
+    "Thickness of the walls in units: 0.5 is half-brick; more is laid as leaves of stretchers side by side.",
+);
+const SNAP: Parameter = Parameter::optional(
+    "snap",
+    Want::Word(SNAPS),
+    "\"nearest\"",
+    "How lengths are brought to whole or half units.",
+);
+const BOND: Parameter = Parameter::optional(
+    "bond",
+    Want::Text,
+    "the plan's",
+    "Bond of this part, by catalogue name.",
+);
+const FIRED: Parameter = Parameter::optional(
+    "fired",
+    Want::Flag,
+    "false",
+    "Whether a fire burns in it; parts joined to it by a duct carry its cautions too.",
+);
+
+const CHAMBER: Declaration = Declaration {
+    name: "chamber",
+    group: Group::Parts,
+    summary: "A closed rectangle of walls with an inside.",
+    kind: CallKind::Function,
+    positional: &[],
+    options: &[
+        Parameter::optional(
+            "outside",
+            Want::Pair(&Want::Size),
+            "",
+            "Size across and deep over the outer faces: n units are n(L + j) − j. Give this or `inside`.",
+        ),
+        Parameter::optional(
+            "inside",
+            Want::Pair(&Want::Size),
+            "",
+            "Size across and deep between the inner faces: n units are n(L + j) + j.",
+        ),
+        COURSES,
+        HEIGHT,
+        THICKNESS,
+        SNAP,
+        BOND,
+        FIRED,
+    ],
+    returns: "a part",
+    examples: &[Example {
+        script: "chamber(#{ outside: [4, 3], courses: 9, fired: true })",
+        shows: "chamber outside 4 units across × 3 units deep, 9 courses, fired",
+    }],
+    see_also: &["wall", "pier", "plan", "opening", "ledge"],
+};
+
+const WALL: Declaration = Declaration {
+    name: "wall",
+    group: Group::Parts,
+    summary: "A wall: straight, or along a path of legs walked with the wall to the left.",
+    kind: CallKind::Function,
+    positional: &[],
+    options: &[
+        Parameter::optional(
+            "length",
+            Want::Size,
+            "",
+            "Length of a straight wall: n units are n(L + j) − j. Give this or `legs`.",
+        ),
+        Parameter::optional(
+            "legs",
+            Want::List(&Want::Anything),
+            "",
+            "Legs in walking order along the outer face, each [\"right\", 8] with a heading (right, back, left, front) and a size.",
+        ),
+        Parameter::optional(
+            "closed",
+            Want::Flag,
+            "false",
+            "Whether the last leg comes back to the start.",
+        ),
+        COURSES,
+        HEIGHT,
+        THICKNESS,
+        SNAP,
+        BOND,
+    ],
+    returns: "a part",
+    examples: &[
+        Example {
+            script: "wall(#{ length: 12, courses: 6 })",
+            shows: "wall 12 units, 6 courses",
+        },
+        Example {
+            script: "wall(#{ legs: [[\"right\", 8], [\"back\", 4]], height: 1.m })",
+            shows: "wall 8 units + 4 units, 1000 mm high",
+        },
+    ],
+    see_also: &["chamber", "pier", "opening"],
+};
+
+const PIER: Declaration = Declaration {
+    name: "pier",
+    group: Group::Parts,
+    summary: "A free pier: solid at one unit, with a middle from one and a half units.",
+    kind: CallKind::Function,
+    positional: &[],
+    options: &[
+        Parameter::required(
+            "outside",
+            Want::Pair(&Want::Size),
+            "Size across and deep over its faces: n units are n(L + j) − j.",
+        ),
+        COURSES,
+        HEIGHT,
+        Parameter::optional(
+            "core",
+            Want::Word(CORES),
+            "\"open\"",
+            "What fills the middle of a pier wider than one unit.",
+        ),
+        SNAP,
+    ],
+    returns: "a part",
+    examples: &[Example {
+        script: "pier(#{ outside: [1.5, 1.5], courses: 12, core: \"concrete\" })",
+        shows: "pier 1.5 units across × 1.5 units deep, 12 courses",
+    }],
+    see_also: &["wall", "chamber"],
+};
+
+const SIDE: Parameter = Parameter::optional(
+    "side",
+    Want::Word(Side::WORDS),
+    "",
+    "Which side of a chamber, seen from the front.",
+);
+const LEG: Parameter = Parameter::optional(
+    "leg",
+    Want::WholeFrom(1, 64),
+    "1",
+    "Which leg of a wall, counted from 1.",
+);
+const WIDTH: Parameter = Parameter::required(
+    "width",
+    Want::Size,
+    "Clear width: n units are n(L + j) + j.",
+);
+const RANGE: Parameter = Parameter::required(
+    "courses",
+    Want::Pair(&Want::WholeNumber),
+    "The lowest and the highest open course, both included.",
+);
+const AT: Parameter = Parameter::optional(
+    "at",
+    Want::Size,
+    "centred",
+    "Distance from the wall's left end, seen from outside, to the left jamb.",
+);
+const LINTEL_OPTION: Parameter = Parameter::optional(
+    "lintel",
+    LINTEL,
+    "none",
+    "What carries the work above: \"steel\", \"stone\", \"concrete\", or a map such as #{ kind: \"steel\", bearing: 150.mm, bar: 8.mm } or #{ kind: \"stone\", courses: 2 }.",
+);
+
+const OPENING: Declaration = Declaration {
+    name: "opening",
+    group: Group::Parts,
+    summary: "The part with an opening through a wall, over a range of courses.",
+    kind: CallKind::Method { of: "Part" },
+    positional: &[],
+    options: &[
+        Parameter::required("name", Want::Text, "Its name, unique in the part."),
+        SIDE,
+        LEG,
+        WIDTH,
+        RANGE,
+        AT,
+        LINTEL_OPTION,
+    ],
+    returns: "the part with it",
+    examples: &[Example {
+        script: "chamber(#{ outside: [4, 3], courses: 9 }).opening(#{ name: \"stoke hole\", side: \"front\", width: 1, courses: [2, 4], lintel: \"steel\" })",
+        shows: "chamber outside 4 units across × 3 units deep, 9 courses, 1 opening",
+    }],
+    see_also: &["door", "vent", "chamber", "wall"],
+};
+
+const DOOR: Declaration = Declaration {
+    name: "door",
+    group: Group::Parts,
+    summary: "The part with an opening that is closed by a leaf in a frame; both are sized in the takeoff.",
+    kind: CallKind::Method { of: "Part" },
+    positional: &[],
+    options: OPENING.options,
+    returns: "the part with it",
+    examples: &[Example {
+        script: "chamber(#{ outside: [4, 3], courses: 9 }).door(#{ name: \"fire door\", side: \"front\", width: 2, courses: [2, 6], lintel: \"steel\" })",
+        shows: "chamber outside 4 units across × 3 units deep, 9 courses, 1 opening",
+    }],
+    see_also: &["opening", "clearances"],
+};
+
+const VENT: Declaration = Declaration {
+    name: "vent",
+    group: Group::Parts,
+    summary: "The part with a row of vents, one course high, spread along a wall where they need the fewest cuts.",
+    kind: CallKind::Method { of: "Part" },
+    positional: &[],
+    options: &[
+        Parameter::optional(
+            "name",
+            Want::Text,
+            "\"vent\" and its course",
+            "Its name, for reports.",
+        ),
+        SIDE,
+        LEG,
+        Parameter::required("course", Want::WholeNumber, "The course it is in."),
+        Parameter::optional("count", Want::WholeFrom(1, 1000), "1", "How many."),
+        Parameter::required("width", Want::Length, "Width of each."),
+    ],
+    returns: "the part with it",
+    examples: &[Example {
+        script: "chamber(#{ outside: [4, 3], courses: 9 }).vent(#{ side: \"left\", course: 2, count: 2, width: 80.mm })",
+        shows: "chamber outside 4 units across × 3 units deep, 9 courses, 1 row of vents",
+    }],
+    see_also: &["opening", "door"],
+};
+
+const LEDGE: Declaration = Declaration {
+    name: "ledge",
+    group: Group::Parts,
+    summary: "The chamber with headers that project inwards to carry a rack, flush outside.",
+    kind: CallKind::Method { of: "Part" },
+    positional: &[],
+    options: &[
+        Parameter::required(
+            "course",
+            Want::WholeNumber,
+            "The course the headers are in.",
+        ),
+        Parameter::optional(
+            "sides",
+            Want::List(&Want::Word(Side::WORDS)),
+            "[\"left\", \"right\"]",
+            "On which sides.",
+        ),
+        Parameter::optional(
+            "count",
+            Want::WholeFrom(1, 100),
+            "2",
+            "How many headers on each side.",
+        ),
+        Parameter::optional(
+            "project",
+            Want::Size,
+            "0.5",
+            "How far they project from the inner face: n units are n(L + j).",
+        ),
+        Parameter::optional(
+            "notch",
+            Want::Pair(&Want::Length),
+            "none",
+            "A rebate in the upper inner edge to hold the rack: how far back, how deep.",
+        ),
+    ],
+    returns: "the part with it",
+    examples: &[Example {
+        script: "chamber(#{ outside: [4, 4], courses: 24 }).ledge(#{ course: 9, count: 2, project: 0.5, notch: [20.mm, 15.mm] })",
+        shows: "chamber outside 4 units across × 4 units deep, 24 courses, 1 ledge",
+    }],
+    see_also: &["chamber", "review"],
+};
+
+pub(super) fn register(registry: &mut Registry) {
+    registry.function(&CHAMBER, chamber);
+    registry.function(&WALL, wall);
+    registry.function(&PIER, pier);
+    registry.method::<PartValue, _>(&OPENING, |call, part| opening(call, &part, false));
+    registry.method::<PartValue, _>(&DOOR, |call, part| opening(call, &part, true));
+    registry.method::<PartValue, _>(&VENT, |call, part| vent(call, &part));
+    registry.method::<PartValue, _>(&LEDGE, |call, part| ledge(call, &part));
+}
+
+type Made = Result<PartValue, Fault>;
+
+/// A size of the plan layer from one of the language.
+pub(super) fn size(given: Given, key: &'static str) -> Result<Size, Fault> {
+    let size = match given {
+        Given::Count(count) => Size::units(count),
+        Given::Length(length) => Size::length(length),
+    };
+    size.map_err(|error| error.at_key(key).into())
+}
+
+fn rise(call: &Call) -> Result<Rise, Fault> {
+    let courses = call
+        .has("courses")
+        .then(|| call.whole("courses"))
+        .transpose()?;
+    let height = call
+        .has("height")
+        .then(|| call.length("height"))
+        .transpose()?;
+    match (courses, height) {
+        (Some(courses), None) => Ok(Rise::courses(courses)?),
+        (None, Some(height)) if height.is_positive() && height <= crate::plan::LONGEST_SIDE => {
+            Ok(Rise::Height(height))
+        }
+        (None, Some(height)) => Err(Fault::new(
+            "size-not-positive",
+            format!("{height} is not a height that can be built"),
+        )
+        .remedy("write a height such as 1.8.m")
+        .about("height")),
+        (Some(_), Some(_)) => Err(Fault::new(
+            "height-twice",
+            "both `courses` and `height` are given",
+        )
+        .remedy("give one of them")
+        .about("height")),
+        (None, None) => Err(Fault::new(
+            "height-missing",
+            format!("`{}` needs to know how high it is", call.declaration().name),
+        )
+        .remedy("add courses: 12, or height: 1.m")),
+    }
+}
+
+fn finish(call: &Call, shape: Shape) -> Result<Part, Fault> {
+    let mut part = Part::new(shape, rise(call)?)?;
+    if call.has("thickness") {
+        part = part.with_thickness(call.number("thickness")?)?;
+    }
+    part.snap = match call.opt_word("snap")?.as_deref() {
+        Some("up") => Snap::Up,
+        Some("down") => Snap::Down,
+        Some("exact") => Snap::Exact,
+        _ => Snap::Nearest,
+    };
+    part.bond = call.opt_text("bond")?;
+    if let Some(bond) = &part.bond {
+        Catalogue::builtin()?
+            .bond(bond)
+            .map_err(|error| Fault::from(error).about("bond"))?;
+    }
+    part.fired = call.opt_flag("fired")?.unwrap_or(false);
+    Ok(part)
+}
+
+fn made(part: Part) -> PartValue {
+    PartValue(Arc::new(part))
+}
+
+fn chamber(call: &Call) -> Made {
+    let (key, measure) = match (call.has("outside"), call.has("inside")) {
+        (true, false) => ("outside", Measure::Outside),
+        (false, true) => ("inside", Measure::Inside),
+        (true, true) => {
+            return Err(
+                Fault::new("size-twice", "both `outside` and `inside` are given")
+                    .remedy("give one of them; the walls make up the difference")
+                    .about("inside"),
+            );
+        }
+        (false, false) => {
+            return Err(Fault::new("size-missing", "a chamber needs a size")
+                .remedy("add outside: [4, 3] in units, or inside: [600.mm, 450.mm]"));
+        }
+    };
+    let [across, deep] = call.sizes::<2>(key)?;
+    let dimension = |given| {
+        Ok::<_, Fault>(Dimension {
+            size: size(given, key)?,
+            measure,
+        })
+    };
+    let shape = Shape::Chamber {
+        across: dimension(across)?,
+        deep: dimension(deep)?,
+    };
+    finish(call, shape).map(made)
+}
+
+fn wall(call: &Call) -> Made {
+    let closed = call.opt_flag("closed")?.unwrap_or(false);
+    let legs = match (call.has("length"), call.has("legs")) {
+        (true, false) => vec![Leg {
+            heading: Heading::Right,
+            size: size(call.size("length")?, "length")?,
+        }],
+        (false, true) => legs(call)?,
+        (true, true) => {
+            return Err(
+                Fault::new("size-twice", "both `length` and `legs` are given")
+                    .remedy("give `length` for a straight wall, `legs` for a path")
+                    .about("legs"),
+            );
+        }
+        (false, false) => {
+            return Err(Fault::new("size-missing", "a wall needs a length")
+                .remedy("add length: 12 in units, or legs: [[\"right\", 8], [\"back\", 4]]"));
+        }
+    };
+    finish(call, Shape::Wall { legs, closed }).map(made)
+}
+
+fn legs(call: &Call) -> Result<Vec<Leg>, Fault> {
+    let wrong = |at: usize| {
+        Fault::new("leg-unreadable", "each leg is a heading and a size")
+            .remedy("write [\"right\", 8] or [\"back\", 1.2.m]; headings: right, back, left, front")
+            .about("legs")
+            .element(at)
+    };
+    let mut found = Vec::new();
+    for (at, item) in call.list("legs")?.into_iter().enumerate() {
+        let Some(pair) = item.try_cast::<rhai::Array>() else {
+            return Err(wrong(at));
+        };
+        let [heading, length] = pair.as_slice() else {
+            return Err(wrong(at));
+        };
+        let heading = heading
+            .clone()
+            .into_string()
+            .ok()
+            .and_then(|word| Heading::from_word(&word))
+            .ok_or_else(|| wrong(at))?;
+        let given = crate::script::options::size(length).ok_or_else(|| wrong(at))?;
+        found.push(Leg {
+            heading,
+            size: size(given, "legs")?,
+        });
+    }
+    Ok(found)
+}
+
+fn pier(call: &Call) -> Made {
+    let [across, deep] = call.sizes::<2>("outside")?;
+    let core = match call.opt_word("core")?.as_deref() {
+        Some("concrete") => Core::Concrete,
+        _ => Core::Open,
+    };
+    let shape = Shape::Pier {
+        across: size(across, "outside")?,
+        deep: size(deep, "outside")?,
+        core,
+    };
+    let mut part = Part::new(shape, rise(call)?)?;
+    part.snap = match call.opt_word("snap")?.as_deref() {
+        Some("up") => Snap::Up,
+        Some("down") => Snap::Down,
+        Some("exact") => Snap::Exact,
+        _ => Snap::Nearest,
+    };
+    Ok(made(part))
+}
+
+/// The side or leg that a call names.
+pub(super) fn side_ref(call: &Call, part: &Part) -> Result<SideRef, Fault> {
+    let side = call.opt_word("side")?;
+    let leg = call.opt_whole("leg", 1..=64)?;
+    match (&part.shape, side, leg) {
+        (Shape::Chamber { .. }, None, None) => Err(Fault::new(
+            "side-missing",
+            "it needs to know which side it is in",
+        )
+        .remedy("add side: \"front\", \"right\", \"back\" or \"left\"")),
+        (_, Some(word), _) => Side::from_word(&word).map(SideRef::Side).ok_or_else(|| {
+            Fault::new("side-unknown", format!("\"{word}\" is no side")).about("side")
+        }),
+        (_, None, leg) => Ok(SideRef::Leg(leg.map_or(0, |leg| leg as usize - 1))),
+    }
+}
+
+fn lintel(call: &Call) -> Result<Option<Lintel>, Fault> {
+    let Some(raw) = call.raw("lintel") else {
+        return Ok(None);
+    };
+    let unknown = |word: &str| {
+        Fault::new(
+            "lintel-unknown",
+            format!("a lintel of \"{word}\" is not known"),
+        )
+        .remedy("write \"steel\", \"stone\" or \"concrete\"")
+        .about("lintel")
+    };
+    if let Ok(word) = raw.clone().into_string() {
+        let kind = LintelKind::from_word(&word).ok_or_else(|| unknown(&word))?;
+        return Ok(Some(Lintel::of(kind)));
+    }
+    let map = call.map("lintel")?;
+    let kind = map
+        .get("kind")
+        .and_then(|kind| kind.clone().into_string().ok())
+        .ok_or_else(|| {
+            Fault::new("lintel-unknown", "the lintel's map names no kind")
+                .remedy("add kind: \"steel\", \"stone\" or \"concrete\"")
+                .about("lintel")
+        })?;
+    let mut lintel = Lintel::of(LintelKind::from_word(&kind).ok_or_else(|| unknown(&kind))?);
+    for (key, value) in &map {
+        let length = || {
+            value
+                .read_lock::<Length>()
+                .map(|length| *length)
+                .filter(|length| length.is_positive())
+                .ok_or_else(|| {
+                    Fault::new(
+                        "wrong-kind",
+                        format!("the lintel's `{key}` wants a length above zero"),
+                    )
+                    .remedy("write it with a unit, such as 150.mm")
+                    .about("lintel")
+                })
+        };
+        match key.as_str() {
+            "kind" => {}
+            "bearing" => lintel.bearing = Some(length()?),
+            "bar" => lintel.bar = length()?,
+            "courses" => {
+                lintel.courses = value
+                    .as_int()
+                    .ok()
+                    .and_then(|courses| u32::try_from(courses).ok())
+                    .filter(|courses| (1..=20).contains(courses))
+                    .ok_or_else(|| {
+                        Fault::new(
+                            "wrong-kind",
+                            "the lintel's `courses` wants a whole number from 1 to 20",
+                        )
+                        .about("lintel")
+                    })?;
+            }
+            other => {
+                return Err(Fault::new(
+                    "unknown-option",
+                    format!("a lintel has no option `{other}`"),
+                )
+                .remedy("options: kind, bearing, bar, courses")
+                .about("lintel"));
+            }
+        }
+    }
+    Ok(Some(lintel))
+}
+
+fn pair_of_courses(call: &Call, key: &'static str) -> Result<(i64, i64), Fault> {
+    let pair = call.list(key)?;
+    match pair.as_slice() {
+        [from, to] => Ok((
+            super::super::declare::whole(from).unwrap_or(0),
+            super::super::declare::whole(to).unwrap_or(0),
+        )),
+        _ => Err(Fault::new("courses-out-of-range", "a range of courses has two ends").about(key)),
+    }
+}
+
+fn opening(call: &Call, part: &PartValue, door: bool) -> Made {
+    let mut opening = Opening::new(
+        call.text("name")?,
+        side_ref(call, &part.0)?,
+        size(call.size("width")?, "width")?,
+        pair_of_courses(call, "courses")?,
+    )?;
+    opening.at = call.opt_size("at")?.map(|at| size(at, "at")).transpose()?;
+    opening.lintel = lintel(call)?;
+    opening.door = door;
+    Ok(made(Part::clone(&part.0).with_opening(opening)?))
+}
+
+fn course(call: &Call) -> Result<u32, Fault> {
+    let course = call.whole("course")?;
+    u32::try_from(course)
+        .ok()
+        .filter(|course| *course >= 1)
+        .ok_or_else(|| {
+            PlanError::new(
+                "course-outside-part",
+                format!("there is no course {course}"),
+                "courses count from 1, the lowest",
+            )
+            .at_key("course")
+            .into()
+        })
+}
+
+fn count(call: &Call, usual: u32) -> Result<u32, Fault> {
+    Ok(call
+        .opt_whole("count", 1..=1000)?
+        .and_then(|count| u32::try_from(count).ok())
+        .unwrap_or(usual))
+}
+
+fn vent(call: &Call, part: &PartValue) -> Made {
+    let course = course(call)?;
+    let width = call.length("width")?;
+    if !width.is_positive() {
+        return Err(Fault::new(
+            "size-not-positive",
+            format!("a vent {width} wide cannot be built"),
+        )
+        .remedy("write a width above zero, such as 80.mm")
+        .about("width"));
+    }
+    let vent = Vent {
+        name: call
+            .opt_text("name")?
+            .unwrap_or_else(|| format!("vent in course {course}")),
+        side: side_ref(call, &part.0)?,
+        course,
+        count: count(call, 1)?,
+        width,
+    };
+    Ok(made(Part::clone(&part.0).with_vent(vent)?))
+}
+
+fn ledge(call: &Call, part: &PartValue) -> Made {
+    let sides = if call.has("sides") {
+        call.texts("sides")?
+            .iter()
+            .filter_map(|word| Side::from_word(word))
+            .collect()
+    } else {
+        vec![Side::Left, Side::Right]
+    };
+    let notch = if call.has("notch") {
+        let pair = call.list("notch")?;
+        let length = |at: usize| {
+            pair.get(at)
+                .and_then(|value| value.read_lock::<Length>().map(|length| *length))
+                .unwrap_or_default()
+        };
+        Some(Notch {
+            along: length(0),
+            deep: length(1),
+        })
+    } else {
+        None
+    };
+    let project = match call.opt_size("project")? {
+        Some(given) => size(given, "project")?,
+        None => Size::HalfUnits(1),
+    };
+    let ledge = Ledge {
+        course: course(call)?,
+        sides,
+        count: count(call, 2)?,
+        project,
+        notch,
+    };
+    Ok(made(Part::clone(&part.0).with_ledge(ledge)?))
+}

@@ -1,0 +1,123 @@
+//! What recipes are written with: the check of their options against their own table of parameters.
+
+use rhai::{Array, Dynamic, Map};
+
+use crate::masonry::{Unit, nearest};
+use crate::quantity::Length;
+use crate::script::{
+    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+};
+
+const SETTINGS: Declaration = Declaration {
+    name: "settings",
+    group: Group::Parts,
+    summary: "A recipe's options, checked against its table of parameters and filled with its usual values.",
+    kind: CallKind::Function,
+    positional: &[
+        Parameter::required("options", Want::Map, "The options given to the recipe."),
+        Parameter::required(
+            "parameters",
+            Want::Map,
+            "The recipe's table: each name a map of `usual`, `meaning` and, where units or a length may be given, `kind: \"size\"`.",
+        ),
+    ],
+    options: &[],
+    returns: "an option map",
+    examples: &[Example {
+        script: "settings(#{ courses: 4 }, #{ courses: #{ usual: 2, meaning: \"Courses.\" }, joint: #{ usual: 10.mm, meaning: \"Joint.\" } })",
+        shows: "#{ courses: 4, joint: 10 mm }",
+    }],
+    see_also: &["plan"],
+};
+
+pub(super) fn register(registry: &mut Registry) {
+    registry.function(&SETTINGS, settings);
+}
+
+fn settings(call: &Call) -> Result<Map, Fault> {
+    let (options, parameters) = (call.map("options")?, call.map("parameters")?);
+    if let Some(unknown) = options
+        .keys()
+        .find(|key| !parameters.contains_key(key.as_str()))
+    {
+        let known: Vec<&str> = parameters.keys().map(|key| key.as_str()).collect();
+        let mut fault = Fault::new(
+            "unknown-option",
+            format!("the recipe has no option `{unknown}`"),
+        );
+        if let Some(word) = nearest(unknown, known.iter().copied()) {
+            fault = fault.remedy(format!("did you mean `{word}`?"));
+        }
+        return Err(fault
+            .remedy(format!("options: {}", known.join(", ")))
+            .about("options"));
+    }
+    let mut found = Map::new();
+    for (key, parameter) in &parameters {
+        let default = parameter
+            .read_lock::<Map>()
+            .and_then(|map| map.get("usual").cloned())
+            .ok_or_else(|| {
+                Fault::new(
+                    "recipe-unfinished",
+                    format!("the parameter `{key}` has no usual value"),
+                )
+                .remedy("write it as #{ usual: ..., meaning: \"...\" }")
+                .about("parameters")
+            })?;
+        let value = match options.get(key) {
+            None => default,
+            Some(given) if alike(given, &default) || is_size(parameter) && size(given) => {
+                given.clone()
+            }
+            Some(given) => {
+                let vocabulary = call.vocabulary();
+                return Err(Fault::new(
+                    "wrong-kind",
+                    format!(
+                        "the recipe's `{key}` wants {}, but got {}",
+                        vocabulary.kind_of(&default),
+                        vocabulary.describe(given)
+                    ),
+                )
+                .remedy(format!(
+                    "write it like its usual value, {}",
+                    vocabulary.show(&default)
+                ))
+                .about("options"));
+            }
+        };
+        found.insert(key.clone(), value);
+    }
+    Ok(found)
+}
+
+/// Whether a value can stand where a default stands: of the same kind, but for sizes, which may be units or lengths
+/// wherever the default is either, and units, which may be names or values.
+fn alike(given: &Dynamic, default: &Dynamic) -> bool {
+    let number = |value: &Dynamic| value.is_int() || value.is_float();
+    if let (Some(given), Some(default)) = (given.read_lock::<Array>(), default.read_lock::<Array>())
+    {
+        return default.first().is_none_or(|first| {
+            given
+                .iter()
+                .all(|item| alike(item, first) || size(item) && size(first))
+        });
+    }
+    number(given) && number(default)
+        || given.type_id() == default.type_id()
+        || default.is_string() && given.read_lock::<Unit>().is_some()
+}
+
+/// Whether a parameter says of itself that it takes units or a length.
+fn is_size(parameter: &Dynamic) -> bool {
+    parameter
+        .read_lock::<Map>()
+        .and_then(|map| map.get("kind").cloned())
+        .and_then(|kind| kind.into_string().ok())
+        .is_some_and(|kind| kind == "size")
+}
+
+fn size(value: &Dynamic) -> bool {
+    value.is_int() || value.is_float() || value.read_lock::<Length>().is_some()
+}
