@@ -1,7 +1,7 @@
 use std::ops::Range;
 use std::sync::Arc;
 
-use super::geometry::{Axis, Cuboid, Point};
+use super::geometry::{Axis, Cuboid, Point, shared};
 use crate::plan::{LintelKind, PartKind, Plan, SideRef};
 use crate::quantity::{Length, Volume};
 
@@ -443,8 +443,71 @@ impl Laid {
         walls.chain(lids).max().unwrap_or(Length::ZERO)
     }
 
+    /// Parts that face each other with nothing between them, the one with smaller coordinates first.
+    pub fn facings(&self) -> Vec<Facing<'_>> {
+        let mut found = Vec::new();
+        for (index, one) in self.parts.iter().enumerate() {
+            for other in self.parts.iter().skip(index + 1) {
+                for axis in [Axis::X, Axis::Y] {
+                    let (a, b) = (one.outside.span(axis), other.outside.span(axis));
+                    let (low, high) = if a.1 <= b.0 {
+                        (one, other)
+                    } else {
+                        (other, one)
+                    };
+                    let facing = Facing {
+                        low,
+                        high,
+                        axis,
+                        gap: high.outside.span(axis).0 - low.outside.span(axis).1,
+                    };
+                    if facing.is_open(&self.parts) {
+                        found.push(facing);
+                    }
+                }
+            }
+        }
+        found
+    }
+
     /// The name of a part.
     pub fn part_name(&self, index: usize) -> &str {
         self.parts.get(index).map_or("", |part| part.name.as_str())
+    }
+}
+
+/// Two parts that face each other along an axis.
+#[derive(Clone, Copy, Debug)]
+pub struct Facing<'a> {
+    /// The one with smaller coordinates.
+    pub low: &'a LaidPart,
+    /// The other.
+    pub high: &'a LaidPart,
+    /// The axis along which they face each other.
+    pub axis: Axis,
+    /// Clear distance between them.
+    pub gap: Length,
+}
+
+impl Facing<'_> {
+    /// Whether the two overlap across the axis and in height, and no third part stands in the gap.
+    fn is_open(&self, parts: &[LaidPart]) -> bool {
+        let across = self.axis.across();
+        let (low, high) = (&self.low.outside, &self.high.outside);
+        let (Some(band), Some(heights)) = (
+            shared(low.span(across), high.span(across)),
+            shared(low.heights(), high.heights()),
+        ) else {
+            return false;
+        };
+        if self.gap.is_negative() {
+            return false;
+        }
+        let between = (low.span(self.axis).1, high.span(self.axis).0);
+        !parts.iter().any(|part| {
+            shared(part.outside.span(self.axis), between).is_some()
+                && shared(part.outside.span(across), band).is_some()
+                && shared(part.outside.heights(), heights).is_some()
+        })
     }
 }

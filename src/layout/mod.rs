@@ -14,8 +14,8 @@ mod measure;
 
 pub use geometry::{Axis, Cuboid, Point, circle_in_rectangle};
 pub use laid::{
-    Bite, Body, Breach, BreachKind, Cut, Finished, Hollows, Laid, LaidDuct, LaidLeg, LaidLid,
-    LaidPart, LaidSlab, Piece, Role, Shaping, Snapped, Void, VoidKind, VoidShape,
+    Bite, Body, Breach, BreachKind, Cut, Facing, Finished, Hollows, Laid, LaidDuct, LaidLeg,
+    LaidLid, LaidPart, LaidSlab, Piece, Role, Shaping, Snapped, Void, VoidKind, VoidShape,
 };
 pub use lay::lay;
 pub use measure::{Measured, USUAL_BEARING, measure};

@@ -63,6 +63,7 @@ const fn reading_declaration(
     name: &'static str,
     of: &'static str,
     summary: &'static str,
+    examples: &'static [Example],
 ) -> Declaration {
     Declaration {
         name,
@@ -72,7 +73,7 @@ const fn reading_declaration(
         positional: &[],
         options: &[],
         returns: "A number.",
-        examples: &[],
+        examples,
         see_also: &[],
     }
 }
@@ -93,9 +94,14 @@ macro_rules! units {
 }
 
 macro_rules! readings {
-    ($registry:ident; $($type:ty, $of:literal, $name:literal, $summary:literal, $read:expr;)*) => {
+    ($registry:ident; $($type:ty, $of:literal, $name:literal, $summary:literal, $read:expr, $script:literal => $shows:literal;)*) => {
         $({
-            static READING: Declaration = reading_declaration($name, $of, $summary);
+            static READING: Declaration = reading_declaration(
+                $name,
+                $of,
+                $summary,
+                &[Example { script: $script, shows: $shows }],
+            );
             let read = $read;
             $registry.method(&READING, move |_, value: $type| Ok(read(value)));
         })*
@@ -133,33 +139,33 @@ fn register_units(registry: &mut Registry) {
         "day", "Days.", Duration::from_day, "";
     }
     readings! { registry;
-        Length, "Length", "in_mm", "The number of millimetres.", Length::to_mm;
-        Length, "Length", "in_cm", "The number of centimetres.", |v: Length| v.to_mm() / MM_PER_CM;
-        Length, "Length", "in_m", "The number of metres.", Length::to_m;
-        Length, "Length", "in_inch", "The number of inches.", Length::to_inch;
-        Length, "Length", "in_ft", "The number of feet.", Length::to_ft;
-        Length, "Length", "in_yd", "The number of yards.", |v: Length| v.to_ft() / FT_PER_YD;
-        Area, "Area", "in_m2", "The number of square metres.", Area::to_m2;
-        Area, "Area", "in_ft2", "The number of square feet.", Area::to_ft2;
-        Volume, "Volume", "in_m3", "The number of cubic metres.", Volume::to_m3;
-        Volume, "Volume", "in_litre", "The number of litres.", Volume::to_litre;
-        Volume, "Volume", "in_ft3", "The number of cubic feet.", Volume::to_ft3;
-        Volume, "Volume", "in_yd3", "The number of cubic yards.", Volume::to_yd3;
-        Mass, "Mass", "in_kg", "The number of kilograms.", Mass::kg;
-        Mass, "Mass", "in_g", "The number of grams.", |v: Mass| v.kg() * G_PER_KG;
-        Mass, "Mass", "in_lb", "The number of pounds.", Mass::lb;
-        Mass, "Mass", "in_tonne", "The number of tonnes.", Mass::tonne;
-        Density, "Density", "in_kg_m3", "The number of kilograms to the cubic metre.", Density::kg_m3;
-        Density, "Density", "in_lb_ft3", "The number of pounds to the cubic foot.", Density::lb_ft3;
-        Pressure, "Pressure", "in_Pa", "The number of pascals.", Pressure::pa;
-        Pressure, "Pressure", "in_kPa", "The number of kilopascals.", Pressure::kpa;
-        Pressure, "Pressure", "in_psf", "The number of pounds-force to the square foot.", Pressure::psf;
-        Temperature, "Temperature", "in_degC", "The number of degrees Celsius.", Temperature::deg_c;
-        Temperature, "Temperature", "in_degF", "The number of degrees Fahrenheit.", Temperature::deg_f;
-        Duration, "Duration", "in_s", "The number of seconds.", Duration::s;
-        Duration, "Duration", "in_minute", "The number of minutes.", Duration::min;
-        Duration, "Duration", "in_h", "The number of hours.", Duration::h;
-        Duration, "Duration", "in_day", "The number of days.", Duration::days;
+        Length, "Length", "in_mm", "The number of millimetres.", Length::to_mm, "1.m.in_mm()" => "1000";
+        Length, "Length", "in_cm", "The number of centimetres.", |v: Length| v.to_mm() / MM_PER_CM, "1.m.in_cm()" => "100";
+        Length, "Length", "in_m", "The number of metres.", Length::to_m, "250.cm.in_m()" => "2.5";
+        Length, "Length", "in_inch", "The number of inches.", Length::to_inch, "3.ft.in_inch()" => "36";
+        Length, "Length", "in_ft", "The number of feet.", Length::to_ft, "36.inch.in_ft()" => "3";
+        Length, "Length", "in_yd", "The number of yards.", |v: Length| v.to_ft() / FT_PER_YD, "9.ft.in_yd()" => "3";
+        Area, "Area", "in_m2", "The number of square metres.", Area::to_m2, "(2.m * 3.m).in_m2()" => "6";
+        Area, "Area", "in_ft2", "The number of square feet.", Area::to_ft2, "(2.ft * 3.ft).in_ft2()" => "6";
+        Volume, "Volume", "in_m3", "The number of cubic metres.", Volume::to_m3, "500.litre.in_m3()" => "0.5";
+        Volume, "Volume", "in_litre", "The number of litres.", Volume::to_litre, "2.m3.in_litre()" => "2000";
+        Volume, "Volume", "in_ft3", "The number of cubic feet.", Volume::to_ft3, "(2.ft * 3.ft * 1.ft).in_ft3()" => "6";
+        Volume, "Volume", "in_yd3", "The number of cubic yards.", Volume::to_yd3, "(3.ft * 3.ft * 6.ft).in_yd3()" => "2";
+        Mass, "Mass", "in_kg", "The number of kilograms.", Mass::kg, "2.tonne.in_kg()" => "2000";
+        Mass, "Mass", "in_g", "The number of grams.", |v: Mass| v.kg() * G_PER_KG, "1.5.kg.in_g()" => "1500";
+        Mass, "Mass", "in_lb", "The number of pounds.", Mass::lb, "80.lb.in_lb()" => "80";
+        Mass, "Mass", "in_tonne", "The number of tonnes.", Mass::tonne, "500.kg.in_tonne()" => "0.5";
+        Density, "Density", "in_kg_m3", "The number of kilograms to the cubic metre.", Density::kg_m3, "1800.kg_m3.in_kg_m3()" => "1800";
+        Density, "Density", "in_lb_ft3", "The number of pounds to the cubic foot.", Density::lb_ft3, "120.lb_ft3.in_lb_ft3()" => "120";
+        Pressure, "Pressure", "in_Pa", "The number of pascals.", Pressure::pa, "2.kPa.in_Pa()" => "2000";
+        Pressure, "Pressure", "in_kPa", "The number of kilopascals.", Pressure::kpa, "1500.Pa.in_kPa()" => "1.5";
+        Pressure, "Pressure", "in_psf", "The number of pounds-force to the square foot.", Pressure::psf, "1500.psf.in_psf()" => "1500";
+        Temperature, "Temperature", "in_degC", "The number of degrees Celsius.", Temperature::deg_c, "212.degF.in_degC()" => "100";
+        Temperature, "Temperature", "in_degF", "The number of degrees Fahrenheit.", Temperature::deg_f, "100.degC.in_degF()" => "212";
+        Duration, "Duration", "in_s", "The number of seconds.", Duration::s, "2.minute.in_s()" => "120";
+        Duration, "Duration", "in_minute", "The number of minutes.", Duration::min, "2.h.in_minute()" => "120";
+        Duration, "Duration", "in_h", "The number of hours.", Duration::h, "1.day.in_h()" => "24";
+        Duration, "Duration", "in_day", "The number of days.", Duration::days, "48.h.in_day()" => "2";
     }
 }
 

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::Table;
-use crate::layout::{Axis, Cuboid, Laid};
+use crate::layout::{Cuboid, Laid};
 use crate::masonry::MaterialNeed;
 use crate::quantity::{Length, LengthStyle, Mass, Volume};
 use crate::review::{Review, Severity};
@@ -74,8 +74,14 @@ pub fn plan_summary(laid: &Laid) -> String {
         ]);
     }
     out.push_str(&table.text());
-    for (low, high, gap) in gaps(laid) {
-        let _ = writeln!(out, "  gap {low} to {high}: {}", style.show(gap));
+    for facing in laid.facings() {
+        let _ = writeln!(
+            out,
+            "  gap {} to {}: {}",
+            facing.low.name,
+            facing.high.name,
+            style.show(facing.gap)
+        );
     }
     for part in &laid.parts {
         for snapped in part.snapped.iter().filter(|s| s.asked != s.became) {
@@ -110,32 +116,6 @@ fn gauge_words(style: LengthStyle, laid: &Laid) -> String {
     } else {
         format!("{} courses rise {}", gauge.courses, style.show(gauge.rise))
     }
-}
-
-/// Gaps between parts that face each other with nothing between their boxes.
-pub(crate) fn gaps(laid: &Laid) -> Vec<(String, String, Length)> {
-    let mut found = Vec::new();
-    for (index, one) in laid.parts.iter().enumerate() {
-        for other in laid.parts.iter().skip(index + 1) {
-            for axis in [Axis::X, Axis::Y] {
-                let share = |a: (Length, Length), b: (Length, Length)| a.0 < b.1 && b.0 < a.1;
-                let beside = share(
-                    one.outside.span(axis.across()),
-                    other.outside.span(axis.across()),
-                ) && share(one.outside.heights(), other.outside.heights());
-                let (a, b) = (one.outside.span(axis), other.outside.span(axis));
-                if !beside {
-                    continue;
-                }
-                if a.1 <= b.0 {
-                    found.push((one.name.clone(), other.name.clone(), b.0 - a.1));
-                } else if b.1 <= a.0 {
-                    found.push((other.name.clone(), one.name.clone(), a.0 - b.1));
-                }
-            }
-        }
-    }
-    found
 }
 
 /// Heights of the courses of a part above its base, for a gauge rod.

@@ -1,5 +1,5 @@
 use super::Check;
-use crate::layout::{Axis, LaidPart};
+use crate::layout::{Axis, Facing, LaidPart};
 use crate::plan::{Dimension, Measure, Placement, Relation, Shape, Size};
 use crate::quantity::Length;
 use crate::review::{Finding, Place, Severity, Site};
@@ -15,45 +15,23 @@ pub(super) const CHECK: Check = Check {
 const HAND: Length = Length::mm(150);
 
 fn run(site: Site<'_>) -> Vec<Finding> {
-    let parts = &site.laid.parts;
-    let mut found = Vec::new();
-    for (index, one) in parts.iter().enumerate() {
-        for other in parts.iter().skip(index + 1) {
-            for axis in [Axis::X, Axis::Y] {
-                let (low, high) = match facing(one, other, axis) {
-                    Some(pair) => pair,
-                    None => continue,
-                };
-                let gap = high.outside.span(axis).0 - low.outside.span(axis).1;
-                found.extend(too_narrow(site, low, high, gap));
-                found.extend(eaten(site, low, high, axis, gap));
-            }
-        }
-    }
-    found
-}
-
-/// Two parts that face each other along an axis, the one with smaller coordinates first.
-fn facing<'a>(
-    one: &'a LaidPart,
-    other: &'a LaidPart,
-    axis: Axis,
-) -> Option<(&'a LaidPart, &'a LaidPart)> {
-    let share = |a: (Length, Length), b: (Length, Length)| a.0 < b.1 && b.0 < a.1;
-    let across = axis.across();
-    if !share(one.outside.span(across), other.outside.span(across))
-        || !share(one.outside.heights(), other.outside.heights())
-    {
-        return None;
-    }
-    let (a, b) = (one.outside.span(axis), other.outside.span(axis));
-    if a.1 <= b.0 {
-        Some((one, other))
-    } else if b.1 <= a.0 {
-        Some((other, one))
-    } else {
-        None
-    }
+    site.laid
+        .facings()
+        .into_iter()
+        .flat_map(|facing| {
+            let Facing {
+                low,
+                high,
+                axis,
+                gap,
+            } = facing;
+            [
+                too_narrow(site, low, high, gap),
+                eaten(site, low, high, axis, gap),
+            ]
+        })
+        .flatten()
+        .collect()
 }
 
 fn between(low: &LaidPart, high: &LaidPart) -> Place {

@@ -26,7 +26,7 @@ const UNITS: Declaration = Declaration {
     kind: CallKind::Function,
     positional: &[],
     options: &[],
-    returns: "a table",
+    returns: "A table.",
     examples: &[Example {
         script: "units().rows[0].name",
         shows: "nf",
@@ -81,7 +81,7 @@ const UNIT_DECLARATION: Declaration = Declaration {
             "Share of its volume that is a frog, filled with mortar when laid frog up.",
         ),
     ],
-    returns: "a unit",
+    returns: "A unit.",
     examples: &[
         Example {
             script: "unit(\"uk\").length",
@@ -112,10 +112,10 @@ const FIT: Declaration = Declaration {
         ),
     ],
     options: &[],
-    returns: "a table",
+    returns: "A table.",
     examples: &[Example {
         script: "fit(\"uk\", 10.mm, 600.mm, \"opening\")",
-        shows: "  kind     units      size  off by\n  -------  -----  --------  -------\n  opening    2.5  572.5 mm  -27.5 mm\n  opening      3    685 mm     85 mm",
+        shows: "  kind     units      size    off by\n  -------  -----  --------  --------\n  opening    2.5  572.5 mm  -27.5 mm\n  opening      3    685 mm     85 mm",
     }],
     see_also: &["unit", "plan"],
 };

@@ -32,7 +32,7 @@ const COMPARE: Declaration = Declaration {
         ),
     ],
     options: &[],
-    returns: "a table",
+    returns: "A table.",
     examples: &[Example {
         script: "let p = plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 }));\ncompare(p, #{ joint: [8.mm, 10.mm] }, [\"pieces\", \"height\"])",
         shows: "  joint  pieces  height\n  -----  ------  ------\n  8 mm        8  292 mm\n  10 mm       8  300 mm",

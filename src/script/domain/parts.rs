@@ -79,7 +79,7 @@ const CHAMBER: Declaration = Declaration {
         BOND,
         FIRED,
     ],
-    returns: "a part",
+    returns: "A part.",
     examples: &[Example {
         script: "chamber(#{ outside: [4, 3], courses: 9, fired: true })",
         shows: "chamber outside 4 units across × 3 units deep, 9 courses, fired",
@@ -118,7 +118,7 @@ const WALL: Declaration = Declaration {
         SNAP,
         BOND,
     ],
-    returns: "a part",
+    returns: "A part.",
     examples: &[
         Example {
             script: "wall(#{ length: 12, courses: 6 })",
@@ -154,7 +154,7 @@ const PIER: Declaration = Declaration {
         ),
         SNAP,
     ],
-    returns: "a part",
+    returns: "A part.",
     examples: &[Example {
         script: "pier(#{ outside: [1.5, 1.5], courses: 12, core: \"concrete\" })",
         shows: "pier 1.5 units across × 1.5 units deep, 12 courses",
@@ -212,7 +212,7 @@ const OPENING: Declaration = Declaration {
         AT,
         LINTEL_OPTION,
     ],
-    returns: "the part with it",
+    returns: "The part with it.",
     examples: &[Example {
         script: "chamber(#{ outside: [4, 3], courses: 9 }).opening(#{ name: \"stoke hole\", side: \"front\", width: 1, courses: [2, 4], lintel: \"steel\" })",
         shows: "chamber outside 4 units across × 3 units deep, 9 courses, 1 opening",
@@ -227,7 +227,7 @@ const DOOR: Declaration = Declaration {
     kind: CallKind::Method { of: "Part" },
     positional: &[],
     options: OPENING.options,
-    returns: "the part with it",
+    returns: "The part with it.",
     examples: &[Example {
         script: "chamber(#{ outside: [4, 3], courses: 9 }).door(#{ name: \"fire door\", side: \"front\", width: 2, courses: [2, 6], lintel: \"steel\" })",
         shows: "chamber outside 4 units across × 3 units deep, 9 courses, 1 opening",
@@ -254,7 +254,7 @@ const VENT: Declaration = Declaration {
         Parameter::optional("count", Want::WholeFrom(1, 1000), "1", "How many."),
         Parameter::required("width", Want::Length, "Width of each."),
     ],
-    returns: "the part with it",
+    returns: "The part with it.",
     examples: &[Example {
         script: "chamber(#{ outside: [4, 3], courses: 9 }).vent(#{ side: \"left\", course: 2, count: 2, width: 80.mm })",
         shows: "chamber outside 4 units across × 3 units deep, 9 courses, 1 row of vents",
@@ -299,7 +299,7 @@ const LEDGE: Declaration = Declaration {
             "A rebate in the upper inner edge to hold the rack: how far back, how deep.",
         ),
     ],
-    returns: "the part with it",
+    returns: "The part with it.",
     examples: &[Example {
         script: "chamber(#{ outside: [4, 4], courses: 24 }).ledge(#{ course: 9, count: 2, project: 0.5, notch: [20.mm, 15.mm] })",
         shows: "chamber outside 4 units across × 4 units deep, 24 courses, 1 ledge",

@@ -50,7 +50,7 @@ const PLAN: Declaration = Declaration {
             "How sizes are shown.",
         ),
     ],
-    returns: "a plan",
+    returns: "A plan.",
     examples: &[Example {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).height()",
         shows: "300 mm",
@@ -107,7 +107,7 @@ const PLACE: Declaration = Declaration {
             "Place of its front left corner, to the right and backwards.",
         ),
     ],
-    returns: "the plan with it",
+    returns: "The plan with it.",
     examples: &[Example {
         script: "let box = chamber(#{ outside: [3, 3], courses: 4 });\nplan(\"pair\", #{ unit: \"uk\" }).place(\"a\", box).place(\"b\", box, #{ right_of: \"a\", gap: 300.mm }).gap(\"a\", \"b\")",
         shows: "300 mm",
@@ -153,7 +153,7 @@ const SLAB: Declaration = Declaration {
             "The ground, by catalogue name; clay bears least of what may be presumed.",
         ),
     ],
-    returns: "the plan with it",
+    returns: "The plan with it.",
     examples: &[Example {
         script: "let p = plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [2, 2], courses: 4 })).slab(#{ margin: 100.mm, depth: 100.mm });\np.takeoff().slab_across",
         shows: "640 mm",
@@ -196,9 +196,9 @@ const DUCT: Declaration = Declaration {
             "Shift of its centre line from the middle of the walls.",
         ),
     ],
-    returns: "the plan with it",
+    returns: "The plan with it.",
     examples: &[Example {
-        script: "let box = chamber(#{ outside: [3, 3], courses: 8, fired: true });\nplan(\"pair\", #{ unit: \"uk\" }).place(\"a\", box).place(\"b\", box, #{ right_of: \"a\", gap: 300.mm }).duct(#{ name: \"throat\", from: \"a\", to: \"b\", diameter: 150.mm, course: 3 }).mass().kg > 0",
+        script: "let box = chamber(#{ outside: [3, 3], courses: 8, fired: true });\nplan(\"pair\", #{ unit: \"uk\" }).place(\"a\", box).place(\"b\", box, #{ right_of: \"a\", gap: 300.mm }).duct(#{ name: \"throat\", from: \"a\", to: \"b\", diameter: 150.mm, course: 3 }).mass().in_kg() > 0",
         shows: "true",
     }],
     see_also: &["place", "review"],
@@ -235,7 +235,7 @@ const LID: Declaration = Declaration {
             "Diameter of a round hole in the middle.",
         ),
     ],
-    returns: "the plan with it",
+    returns: "The plan with it.",
     examples: &[Example {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"box\", chamber(#{ outside: [3, 3], courses: 4 })).lid(\"box\", #{ depth: 60.mm, pieces: 2 }).height()",
         shows: "370 mm",
@@ -269,7 +269,7 @@ const MORTAR: Declaration = Declaration {
         ),
         POWDER_BAG,
     ],
-    returns: "the plan with it",
+    returns: "The plan with it.",
     examples: &[Example {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).mortar(\"1:1:6\", #{ bag: 25.kg }).takeoff().mortar_bags",
         shows: "1",
@@ -293,7 +293,7 @@ const CONCRETE: Declaration = Declaration {
         ),
         POWDER_BAG,
     ],
-    returns: "the plan with it",
+    returns: "The plan with it.",
     examples: &[Example {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [2, 2], courses: 4 })).slab(#{ margin: 80.mm, depth: 100.mm }).concrete(#{ bag: 20.kg }).takeoff().concrete_bags",
         shows: "5",
@@ -317,7 +317,7 @@ const WASTE: Declaration = Declaration {
             "Of concrete.",
         ),
     ],
-    returns: "the plan with it",
+    returns: "The plan with it.",
     examples: &[Example {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).waste(#{ units: 0 }).units()",
         shows: "8",
@@ -359,7 +359,7 @@ const CLEARANCES: Declaration = Declaration {
             "Width of the blade that cuts units.",
         ),
     ],
-    returns: "the plan with it",
+    returns: "The plan with it.",
     examples: &[Example {
         script: "let p = plan(\"stand\", #{ unit: \"uk\" }).place(\"box\", chamber(#{ inside: [2, 2], courses: 6, fired: true })).clearances(#{ grate: 10.mm });\np.takeoff().fittings[0].size",
         shows: "[440 mm, 440 mm]",
@@ -389,7 +389,7 @@ const WITH: Declaration = Declaration {
         Parameter::optional("bed", Want::Length, "as it is", "Another bed joint."),
         Parameter::optional("bond", Want::Text, "as it is", "Another bond."),
     ],
-    returns: "the plan with it",
+    returns: "The plan with it.",
     examples: &[Example {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).laid_with(#{ joint: 12.mm }).height()",
         shows: "308 mm",

@@ -22,7 +22,7 @@ const SETTINGS: Declaration = Declaration {
         ),
     ],
     options: &[],
-    returns: "an option map",
+    returns: "An option map.",
     examples: &[Example {
         script: "settings(#{ courses: 4 }, #{ courses: #{ usual: 2, meaning: \"Courses.\" }, joint: #{ usual: 10.mm, meaning: \"Joint.\" } })",
         shows: "#{ courses: 4, joint: 10 mm }",
