@@ -36,7 +36,7 @@ struct Arguments {
     /// Folder of your own recipes, looked in before the built-in ones.
     #[arg(long, global = true, value_name = "FOLDER")]
     recipes: Option<PathBuf>,
-    /// Raises or lowers a limit, such as operations=200_000_000 or wall_clock=600.
+    /// Raises or lowers a limit, such as `operations=200_000_000` or `wall_clock=600`.
     #[arg(long, global = true, value_name = "NAME=NUMBER")]
     limit: Vec<String>,
 }
@@ -414,9 +414,7 @@ impl Job {
             return Err(WRONG);
         }
         let vocabulary = self.session.vocabulary();
-        let table = outcome
-            .value
-            .and_then(|value| value.try_cast::<rhai::Map>());
+        let table = outcome.value.and_then(rhai::Dynamic::try_cast::<rhai::Map>);
         Ok(table
             .unwrap_or_default()
             .into_iter()

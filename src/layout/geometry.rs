@@ -147,7 +147,8 @@ pub fn circle_in_rectangle(radius: f64, x: (f64, f64), y: (f64, f64)) -> f64 {
     // Integral of sqrt(r² − x²).
     let under = |x: f64| {
         let inside = (radius * radius - x * x).max(0.0).sqrt();
-        (x * inside + radius * radius * (x / radius).clamp(-1.0, 1.0).asin()) / 2.0
+        let sector = radius * radius * (x / radius).clamp(-1.0, 1.0).asin();
+        f64::midpoint(x * inside, sector)
     };
     let mut area = 0.0;
     for pair in cuts.windows(2) {

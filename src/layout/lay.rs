@@ -92,14 +92,14 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
     let mut joints: Volume = envelope.iter().map(Cuboid::volume).sum();
     let mut solid = Volume::default();
     for piece in laid.pieces.get(first..).unwrap_or_default() {
-        solid = solid + laid.piece_volume(piece);
+        solid += laid.piece_volume(piece);
     }
-    joints = joints - solid;
+    joints -= solid;
     for body in &work.bodies {
-        joints = joints - body.cuboid.volume();
+        joints -= body.cuboid.volume();
     }
     for void in &work.voids {
-        joints = joints - void.volume();
+        joints -= void.volume();
     }
     let share = |share: f64| solid.scale(share).unwrap_or_default();
     let hollows = Hollows {
@@ -201,7 +201,7 @@ fn laid_lid(lid: &Lid, laid: &Laid) -> Option<LaidLid> {
         ));
     }
     let radius = lid.hole.nm() as f64 / 2.0;
-    let middle = |(from, to): (Length, Length)| (from.nm() + to.nm()) / 2;
+    let middle = |(from, to): (Length, Length)| i64::midpoint(from.nm(), to.nm());
     let hole: f64 = pieces
         .iter()
         .map(|piece| {
