@@ -2,6 +2,7 @@ use std::sync::Arc;
 
 use super::course::{PartWork, lay_part};
 use super::duct::DuctCut;
+use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid};
 use super::laid::{Hollows, Laid, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidSlab, Piece, Shaping};
 use super::measure::{Measured, MeasuredDuct, MeasuredPart, measure};
@@ -244,20 +245,39 @@ impl LaidPart {
     }
 }
 
+/// Room to work round the forms: dig this far beyond the slab (manufacturer data sheet for dry-mixed concrete,
+/// generic: 150 mm beyond the lines).
+pub const WORKING_SPACE: Length = Length::mm(150);
+
 fn laid_slab(laid: &Laid) -> Option<LaidSlab> {
     let slab = laid.plan.slab.as_ref()?;
-    let footprint = laid
-        .parts
-        .iter()
-        .map(|part| part.outside)
-        .reduce(|a, b| a.around(&b))?;
-    let grow = |(from, to): (Length, Length)| (from - slab.margin, to + slab.margin);
-    let x = grow(footprint.span(Axis::X));
-    let y = grow(footprint.span(Axis::Y));
+    let covered: Vec<Cuboid> = if slab.strip {
+        laid.parts
+            .iter()
+            .flat_map(|part| {
+                let whole = |cuboid: &&Cuboid| cuboid.height == part.outside.height;
+                part.envelope.iter().filter(whole)
+            })
+            .copied()
+            .collect()
+    } else {
+        let all = laid.parts.iter().map(|part| part.outside);
+        all.reduce(|a, b| a.around(&b)).into_iter().collect()
+    };
+    if covered.is_empty() {
+        return None;
+    }
+    let footprint = Footprint::of(&covered, slab.margin);
     let base = -slab.depth;
     Some(LaidSlab {
-        concrete: Cuboid::along(Axis::X, x, y, (base, Length::ZERO)),
-        subbase: Cuboid::along(Axis::X, x, y, (base - slab.subbase, base)),
+        hole: Footprint::of(&covered, slab.margin + WORKING_SPACE),
+        concrete: footprint.boxes((base, Length::ZERO)),
+        subbase: if slab.subbase.is_positive() {
+            footprint.boxes((base - slab.subbase, base))
+        } else {
+            Vec::new()
+        },
+        footprint,
     })
 }
 

@@ -46,9 +46,11 @@ impl Setting {
     }
 }
 
-/// A ground slab under the parts.
+/// A ground slab or strip footing under the parts.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Slab {
+    /// Whether it is a strip that follows the walls, instead of a slab under everything.
+    pub strip: bool,
     /// How far it reaches beyond the outermost faces.
     pub margin: Length,
     /// Thickness of the concrete.

@@ -118,7 +118,7 @@ const PLACE: Declaration = Declaration {
 const SLAB: Declaration = Declaration {
     name: "slab",
     group: Group::Plans,
-    summary: "The plan with a ground slab under all its parts.",
+    summary: "The plan with a ground slab under all its parts, or a strip footing under their walls.",
     kind: CallKind::Method { of: "Plan" },
     positional: &[],
     options: &[
@@ -145,6 +145,12 @@ const SLAB: Declaration = Declaration {
             Want::Length,
             "0.mm",
             "How far its top stands above the ground.",
+        ),
+        Parameter::optional(
+            "strip",
+            Want::Flag,
+            "false",
+            "Whether it is a strip footing that follows the walls, open in the middle.",
         ),
         Parameter::optional(
             "soil",
@@ -583,6 +589,7 @@ fn slab(call: &Call, plan: &PlanValue) -> Made {
         .soil(&soil)
         .map_err(|error| Fault::from(error).about("soil"))?;
     let slab = Slab {
+        strip: call.opt_flag("strip")?.unwrap_or(false),
         margin: not_negative(length("margin", 100)?, "margin")?,
         depth: positive(length("depth", 120)?, "depth")?,
         subbase: not_negative(length("subbase", 100)?, "subbase")?,
