@@ -282,7 +282,7 @@ fn measure_part(
     // A clear width no wider than a joint is a collar joint, not an inside.
     let inside = inside_of(&whole, closed, heights)
         .filter(|inside| inside.length.min(inside.width) > setting.joints.head.longest);
-    if closed && inside.is_none() && part.shape_has_inside() {
+    if whole.len() == 4 && closed && inside.is_none() && part.shape_has_inside() {
         return Err(PlanError::new(
             "chamber-without-inside",
             format!(
@@ -328,7 +328,7 @@ fn measure_part(
 
 impl Part {
     fn shape_has_inside(&self) -> bool {
-        matches!(self.shape, Shape::Chamber { .. })
+        !matches!(self.shape, Shape::Pier { .. })
     }
 }
 
@@ -835,8 +835,18 @@ impl MeasuredPart {
             )
             .at_key("lintel"));
         }
-        // Room at each end: to the end of the wall, or to the next opening that is open beside the lintel.
-        let (low, high) = strip.span();
+        // Room at each end: to the end of the wall. A bar reaches into a corner's beds; what is as high as a course
+        // stops a joint short of the corner, where the other leg passes in turn.
+        let (mut low, mut high) = strip.span();
+        if lintel.kind != LintelKind::Steel {
+            let clear = strip.clear();
+            if strip.low_corner.is_some() {
+                low = (clear.0 + self.rules.joint).min(span.0);
+            }
+            if strip.high_corner.is_some() {
+                high = (clear.1 - self.rules.joint).max(span.1);
+            }
+        }
         let module = self.rules.unit + self.rules.joint;
         let bearing = |room: i64| match (lintel.bearing, lintel.kind) {
             (Some(asked), _) => asked.nm().min(room),
