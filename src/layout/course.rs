@@ -86,6 +86,7 @@ pub(super) fn lay_part(part: &MeasuredPart, index: usize, ducts: &[DuctCut]) -> 
         layer.lay_course(course);
     }
     layer.add_openings();
+    layer.share_beds();
     layer.add_ducts();
     layer.work
 }
@@ -502,6 +503,52 @@ impl<'a> Layer<'a> {
                     let from = middle - vent.width / 2;
                     let void = self.vent_void(vent, strip, (from, from + vent.width));
                     self.work.voids.push(void);
+                }
+            }
+        }
+    }
+
+    /// Of two voids one over the other, both open in the bed between them, the upper keeps it; so does a bar.
+    fn share_beds(&mut self) {
+        let bars = self.work.bodies.iter().map(|body| body.cuboid);
+        let mut uppers: HashMap<Length, Vec<Cuboid>> = HashMap::new();
+        for upper in bars.chain(self.work.voids.iter().filter_map(Void::cuboid)) {
+            uppers.entry(upper.at.z).or_default().push(upper);
+        }
+        let beds: Vec<Length> = (1..=self.part.courses)
+            .map(|course| self.part.base + self.part.gauge.top_of(course))
+            .collect();
+        for void in &mut self.work.voids {
+            let VoidShape::Box(open) = &mut void.shape else {
+                continue;
+            };
+            let (bottom, top) = open.heights();
+            // The highest bed that the void reaches into, without the course above it.
+            let place = beds.partition_point(|&bed| bed < top);
+            let bed = place.checked_sub(1).and_then(|place| beds.get(place));
+            let Some(&bed) = bed.filter(|&&bed| bed > bottom) else {
+                continue;
+            };
+            let meets = |upper: &Cuboid| upper.shared(open).is_some();
+            if uppers
+                .get(&bed)
+                .is_some_and(|uppers| uppers.iter().any(meets))
+            {
+                open.height = bed - bottom;
+            }
+        }
+        for body in &self.work.bodies {
+            let (bottom, top) = body.cuboid.heights();
+            for void in &mut self.work.voids {
+                let VoidShape::Box(open) = &mut void.shape else {
+                    continue;
+                };
+                if open.at.z == bottom
+                    && body.kind == LintelKind::Steel
+                    && body.cuboid.shared(open).is_some()
+                {
+                    open.height = open.heights().1 - top;
+                    open.at.z = top;
                 }
             }
         }

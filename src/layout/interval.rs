@@ -655,9 +655,15 @@ fn place(interval: &Interval, rules: &Rules, tally: Tally, order: &[Choice]) -> 
         if jointed {
             joint_at(&mut cursor, &mut solution);
         }
-        // A single piece between two finished faces takes up what rounding its fraction left over.
+        // A cut piece between two finished faces takes up what rounding its fraction left over; a whole one is never
+        // longer than its unit.
         let length = if count == 0 && index + 1 == lengths.len() {
-            interval.length - cursor
+            let rest = interval.length - cursor;
+            if kind == ElementKind::Whole {
+                rest.min(length)
+            } else {
+                rest
+            }
         } else {
             length
         };

@@ -205,6 +205,14 @@ pub struct Void {
 }
 
 impl Void {
+    /// Its box, unless it is round.
+    pub fn cuboid(&self) -> Option<Cuboid> {
+        match self.shape {
+            VoidShape::Box(cuboid) => Some(cuboid),
+            VoidShape::Cylinder { .. } => None,
+        }
+    }
+
     /// Its volume inside the wall.
     pub fn volume(&self) -> Volume {
         match self.shape {

@@ -129,8 +129,18 @@ impl MeasuredPart {
             )
             .at_key("lintel"));
         }
-        // Room at each end: to the end of the wall, or to the next opening that is open beside the lintel.
-        let (low, high) = strip.span();
+        // Room at each end: to the end of the wall. A bar reaches into a corner's beds; what is as high as a course
+        // stops a joint short of the corner, where the other leg passes in turn.
+        let (mut low, mut high) = strip.span();
+        if lintel.kind != LintelKind::Steel {
+            let clear = strip.clear();
+            if strip.low_corner.is_some() {
+                low = (clear.0 + self.rules.joint).min(span.0);
+            }
+            if strip.high_corner.is_some() {
+                high = (clear.1 - self.rules.joint).max(span.1);
+            }
+        }
         let module = self.rules.unit + self.rules.joint;
         let bearing = |room: i64| match (lintel.bearing, lintel.kind) {
             (Some(asked), _) => asked.nm().min(room),

@@ -220,7 +220,7 @@ fn measure_part(
     // A clear width no wider than a joint is a collar joint, not an inside.
     let inside = inside_of(&whole, closed, heights)
         .filter(|inside| inside.length.min(inside.width) > setting.joints.head.longest);
-    if closed && inside.is_none() && part.shape_has_inside() {
+    if whole.len() == 4 && closed && inside.is_none() && part.shape_has_inside() {
         return Err(PlanError::new(
             "chamber-without-inside",
             format!(
@@ -266,7 +266,7 @@ fn measure_part(
 
 impl Part {
     fn shape_has_inside(&self) -> bool {
-        matches!(self.shape, Shape::Chamber { .. })
+        !matches!(self.shape, Shape::Pier { .. })
     }
 }
 
