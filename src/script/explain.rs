@@ -475,10 +475,16 @@ impl Explainer<'_> {
         let builtin = self.builtin.iter().map(String::as_str);
         match nearest(name, of_kind.iter().copied()).or_else(|| nearest(name, builtin)) {
             Some(near) => {
-                let call = self
-                    .vocabulary
-                    .named(near)
-                    .first()
+                // Several kinds may have one of that name; the receiver's own is meant.
+                let named = self.vocabulary.named(near);
+                let own = named.iter().find(|d| match d.kind {
+                    CallKind::Method { of } | CallKind::Property { of } => {
+                        of == kind || of == group
+                    }
+                    CallKind::Function => false,
+                });
+                let call = own
+                    .or(named.first())
                     .map_or(format!("`{near}`"), |d| d.signature());
                 diagnostic.remedy(format!("did you mean {call}?"))
             }
