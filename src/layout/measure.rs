@@ -104,6 +104,16 @@ pub(super) struct MeasuredDuct {
     pub(super) wall_total: i64,
 }
 
+impl MeasuredDuct {
+    /// Whether both pass the same wall with less than a joint between them.
+    fn meets(&self, other: &MeasuredDuct) -> bool {
+        let apart = self.radius + other.radius + self.joint;
+        let (across, up) = (self.across - other.across, self.z - other.z);
+        self.walls.iter().any(|wall| other.walls.contains(wall))
+            && i128::from(across).pow(2) + i128::from(up).pow(2) < i128::from(apart).pow(2)
+    }
+}
+
 /// Bearing that a lintel is given where the jambs allow it: the larger of the published figures
 /// (Ontario Building Code 9.20.5.2 and UK practice, 150 mm).
 pub const USUAL_BEARING: Length = Length::mm(150);
@@ -129,24 +139,61 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
         }
         for other in &parts {
             if let Some(overlap) = measured.overlap(other) {
+                let (remedy, key) = match &placed.placement {
+                    Placement::Origin => (
+                        format!("say where it stands, such as right_of: \"{}\"", other.name),
+                        "name",
+                    ),
+                    Placement::At(..) => ("choose another place".to_owned(), "at"),
+                    Placement::Against { relation, .. } => (
+                        "move one of them, or give a larger gap".to_owned(),
+                        relation.word(),
+                    ),
+                };
                 return Err(PlanError::new(
                     "parts-overlap",
                     format!(
                         "\"{name}\" and \"{}\" overlap by {} × {} in plan",
                         other.name, overlap.length, overlap.width
                     ),
-                    "move one of them, or give a larger gap",
+                    remedy,
                 )
-                .in_part(name));
+                .at_key(key));
             }
         }
         parts.push(measured);
     }
-    let mut ducts = Vec::with_capacity(plan.ducts.len());
+    let mut ducts: Vec<MeasuredDuct> = Vec::with_capacity(plan.ducts.len());
     for (index, duct) in plan.ducts.iter().enumerate() {
-        ducts.push(
-            measure_duct(index, duct, &parts, plan).map_err(|error| error.in_part(&duct.name))?,
-        );
+        let measured =
+            measure_duct(index, duct, &parts, plan).map_err(|error| error.in_part(&duct.name))?;
+        if let Some(other) = ducts.iter().find(|other| measured.meets(other)) {
+            let other = plan.ducts.get(other.index).map_or("", |duct| &duct.name);
+            return Err(PlanError::new(
+                "ducts-overlap",
+                format!("\"{}\" runs into the duct \"{other}\"", duct.name),
+                "choose another course, or shift one of them",
+            )
+            .at_key("course"));
+        }
+        ducts.push(measured);
+    }
+    for lid in &plan.lids {
+        let Some(part) = parts.iter().find(|part| part.name == lid.part) else {
+            continue;
+        };
+        let least = part.outside.length.min(part.outside.width);
+        if lid.hole >= least {
+            return Err(PlanError::new(
+                "hole-too-large",
+                format!(
+                    "a hole of {} leaves nothing of a lid over \"{}\", which is {least} wide",
+                    lid.hole, lid.part
+                ),
+                "write a smaller hole, such as 150.mm",
+            )
+            .at_key("hole"));
+        }
     }
     Ok(Measured { parts, ducts })
 }
@@ -705,15 +752,7 @@ impl MeasuredPart {
 
     fn course_in_part(&self, course: u32, what: &str) -> Result<(), PlanError> {
         if course == 0 || course > self.courses {
-            return Err(PlanError::new(
-                "course-outside-part",
-                format!(
-                    "{what} is in course {course}; the part has {} courses",
-                    self.courses
-                ),
-                "name a course from 1 to the number of courses",
-            )
-            .at_key("course"));
+            return Err(PlanError::above(what, course, self.courses).at_key("course"));
         }
         Ok(())
     }
@@ -747,6 +786,21 @@ impl MeasuredPart {
             };
             let span = (from, from + width);
             let clear = strip.clear();
+            if opening.at.is_some()
+                && width <= clear.1 - clear.0
+                && (span.0 < clear.0 || span.1 > clear.1)
+            {
+                return Err(PlanError::new(
+                    "opening-outside-wall",
+                    format!(
+                        "\"{}\" is {} wide and placed so that it passes a corner or an end of its wall",
+                        opening.name,
+                        Length::from_nm(width),
+                    ),
+                    "change `at`, or leave it out to centre the opening",
+                )
+                .at_key("width"));
+            }
             if span.0 < clear.0 || span.1 > clear.1 || span.0 <= low || span.1 >= high {
                 return Err(PlanError::new(
                     "opening-outside-wall",
@@ -761,15 +815,8 @@ impl MeasuredPart {
                 .at_key("width"));
             }
             if opening.to_course > self.courses {
-                return Err(PlanError::new(
-                    "opening-outside-wall",
-                    format!(
-                        "\"{}\" reaches course {}; the part has {} courses",
-                        opening.name, opening.to_course, self.courses
-                    ),
-                    "lower the opening, or make the part higher",
-                )
-                .at_key("courses"));
+                let above = PlanError::above(&opening.name, opening.to_course, self.courses);
+                return Err(above.at_key("courses"));
             }
             for other in &self.openings {
                 let apart = other.leg != leg
@@ -892,7 +939,7 @@ impl MeasuredPart {
             {
                 return Err(PlanError::new(
                     "openings-overlap",
-                    format!("{what} in course {course} falls on \"{}\"", opening.name),
+                    format!("{what} falls on \"{}\" in course {course}", opening.name),
                     "choose another course or side, or fewer of them",
                 )
                 .at_key("course"));
@@ -939,13 +986,14 @@ impl MeasuredPart {
                 .at_key("count"));
             }
             let leg = self.leg_of(*side);
-            self.fits_beside(name, leg, *count, width.nm())?;
+            let quoted = format!("\"{name}\"");
+            self.fits_beside(&quoted, leg, *count, width.nm())?;
             let middles = self.spread(leg, *count)?;
             let spans: Vec<(i64, i64)> = middles
                 .iter()
                 .map(|middle| (middle - width.nm() / 2, middle + width.nm() / 2))
                 .collect();
-            self.check_free(name, leg, *course, &spans)?;
+            self.check_free(&quoted, leg, *course, &spans)?;
             if self
                 .vents
                 .iter()
@@ -1173,7 +1221,22 @@ fn measure_duct(
     }
     let across = clear.0 + (clear.1 - clear.0) / 2 + duct.shift.nm();
     let reach = radius + joint;
-    if across - reach < clear.0 || across + reach > clear.1 {
+    let fits = 2 * reach <= clear.1 - clear.0;
+    if fits && (across - reach < clear.0 || across + reach > clear.1) {
+        return Err(PlanError::new(
+            "duct-misses-wall",
+            format!(
+                "a duct shifted by {} passes a corner of the walls it goes through",
+                duct.shift
+            ),
+            format!(
+                "shift it by at most {} either way",
+                Length::from_nm((clear.1 - clear.0) / 2 - reach)
+            ),
+        )
+        .at_key("shift"));
+    }
+    if !fits {
         return Err(PlanError::new(
             "duct-misses-wall",
             format!(
@@ -1195,9 +1258,9 @@ fn measure_duct(
             return Err(PlanError::new(
                 "duct-misses-wall",
                 format!(
-                    "the duct reaches from {} to {} above the slab, but \"{}\" stands from {} to {}",
+                    "the duct with its joint reaches from {} to {} above the slab, but \"{}\" stands from {} to {}",
                     Length::from_nm(z - radius),
-                    Length::from_nm(z + radius),
+                    Length::from_nm(z + reach),
                     wall.name,
                     wall.outside.heights().0,
                     wall.outside.heights().1
@@ -1211,14 +1274,27 @@ fn measure_duct(
             let high = wall.base + wall.gauge.top_of(opening.courses.1);
             let beside = opening.span.1 <= across - reach || opening.span.0 >= across + reach;
             if !beside && low.nm() < z + reach && high.nm() > z - reach {
-                return Err(PlanError::new(
-                    "openings-overlap",
-                    format!(
-                        "the duct runs into \"{}\" in \"{}\"",
-                        opening.name, wall.name
-                    ),
-                    "move the duct or the opening",
-                ));
+                return Err(runs_into(&format!("\"{}\"", opening.name), &wall.name));
+            }
+        }
+        let crossed = |course: u32, width: i64, middles: &[i64]| {
+            let high = (wall.base + wall.gauge.top_of(course)).nm();
+            let low = high - wall.unit_height.nm();
+            low < z + radius
+                && high > z - radius
+                && middles
+                    .iter()
+                    .any(|middle| 2 * (middle - across).abs() < width + 2 * radius)
+        };
+        for vent in wall.vents.iter().filter(|vent| vent.leg == leg) {
+            if crossed(vent.course, vent.width, &vent.middles) {
+                return Err(runs_into(&format!("\"{}\"", vent.name), &wall.name));
+            }
+        }
+        for ledge in wall.ledges.iter().filter(|ledge| ledge.leg == leg) {
+            if crossed(ledge.course, wall.unit_width.nm(), &ledge.middles) {
+                let ledge = format!("the ledge in course {}", ledge.course);
+                return Err(runs_into(&ledge, &wall.name));
             }
         }
     }
@@ -1235,6 +1311,15 @@ fn measure_duct(
         gap,
         wall_total,
     })
+}
+
+fn runs_into(what: &str, part: &str) -> PlanError {
+    PlanError::new(
+        "openings-overlap",
+        format!("the duct runs into {what} in \"{part}\""),
+        "choose another course, or shift the duct",
+    )
+    .at_key("course")
 }
 
 /// The axis on which two parts face each other, and whether the second lies towards larger coordinates.
