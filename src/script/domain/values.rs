@@ -134,17 +134,17 @@ pub(super) fn register(registry: &mut Registry) {
     registry.value_type::<Unit>("Unit", "a unit", show_unit);
     registry.value_type::<PartValue>("Part", "a part", |part| show_part(&part.0));
     registry.value_type::<PlanValue>("Plan", "a plan", PlanValue::summary);
-    registry.value_type::<TakeoffValue>("Takeoff", "A takeoff.", |value| {
+    registry.value_type::<TakeoffValue>("Takeoff", "a takeoff", |value| {
         sheet::takeoff_text(&value.laid, &value.takeoff)
             .trim_end()
             .to_owned()
     });
-    registry.value_type::<ReviewValue>("Review", "A review.", |value| {
+    registry.value_type::<ReviewValue>("Review", "a review", |value| {
         sheet::review_text(&value.laid, &value.review)
             .trim_end()
             .to_owned()
     });
-    registry.value_type::<SpaceValue>("Space", "A space.", |space| {
+    registry.value_type::<SpaceValue>("Space", "a space", |space| {
         let SpaceValue { cuboid, style } = space;
         format!(
             "{} across × {} deep × {} high",
@@ -153,7 +153,7 @@ pub(super) fn register(registry: &mut Registry) {
             style.show(cuboid.height)
         )
     });
-    registry.value_type::<TableValue>("Table", "A table.", |value| {
+    registry.value_type::<TableValue>("Table", "a table", |value| {
         value.table.text().trim_end().to_owned()
     });
 }
