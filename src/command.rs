@@ -7,7 +7,7 @@ use std::rc::Rc;
 use clap::{Parser, Subcommand, ValueEnum};
 use serde_json::{Value as Json, json};
 
-use crate::outside::{Aside, Outside, RealOutside};
+use crate::outside::{Aside, Outside, RealOutside, reason};
 use crate::script::builtin::BUILTIN;
 use crate::script::domain::{PlanValue, json_of, open};
 use crate::script::{Limits, Outcome, Session, diagnostic};
@@ -83,6 +83,15 @@ enum Format {
     Text,
     /// For programs.
     Json,
+}
+
+/// A script as messages name it.
+fn named(file: &Path) -> String {
+    if file == Path::new("-") {
+        "the script".to_owned()
+    } else {
+        format!("`{}`", file.display())
+    }
 }
 
 /// Runs the program with its arguments and returns its exit code.
@@ -220,8 +229,8 @@ impl Job {
             std::io::read_to_string(std::io::stdin()).map_err(|error| {
                 self.complain(
                     "file-trouble",
-                    &format!("cannot read standard input: {error}"),
-                    "",
+                    &format!("cannot read standard input: {}", reason(&error)),
+                    "pipe a script in as UTF-8 text",
                 );
                 FILE_TROUBLE
             })
@@ -274,7 +283,7 @@ impl Job {
             let kind = self.session.vocabulary().kind_of(&value);
             self.complain(
                 "not-a-plan",
-                &format!("`{}` ends with {kind}, not with a plan", file.display()),
+                &format!("{} ends with {kind}, not with a plan", named(file)),
                 "let the script's last line be the plan, such as `p`, with no `;` after it",
             );
             WRONG

@@ -222,12 +222,31 @@ fn file_trouble(what: &str, path: &Path, error: &std::io::Error) -> OutsideError
     let remedy = match error.kind() {
         std::io::ErrorKind::NotFound => "check the name and the folder",
         std::io::ErrorKind::PermissionDenied => "check who may read and write there",
+        std::io::ErrorKind::IsADirectory => "name a file in the folder",
+        std::io::ErrorKind::InvalidData => "save it as UTF-8 text",
         _ => "check the disk and the folder",
     };
     OutsideError::new(
-        format!("cannot {what} `{}`: {error}", path.display()),
+        format!("cannot {what} `{}`: {}", path.display(), reason(error)),
         remedy,
     )
+}
+
+/// Why the disk refused, in words: the system's own add its number.
+pub(crate) fn reason(error: &std::io::Error) -> String {
+    match error.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        std::io::ErrorKind::IsADirectory => "it is a folder".to_owned(),
+        std::io::ErrorKind::InvalidData => "it is not UTF-8 text".to_owned(),
+        std::io::ErrorKind::PermissionDenied => "it may not be read or written".to_owned(),
+        _ => {
+            let text = error.to_string();
+            text.split(" (os error")
+                .next()
+                .unwrap_or_default()
+                .to_owned()
+        }
+    }
 }
 
 fn print_line(mut stream: impl Write, text: &str) {

@@ -12,6 +12,10 @@ pub struct MasonryError {
     pub message: String,
     /// What to do about it.
     pub remedy: String,
+    /// Stable code that says what was found, such as `not-in-catalogue`.
+    pub code: &'static str,
+    /// The size or share concerned, where there is one.
+    pub key: Option<&'static str>,
 }
 
 impl MasonryError {
@@ -19,7 +23,16 @@ impl MasonryError {
         Self {
             message: message.into(),
             remedy: remedy.into(),
+            code: "unfit",
+            key: None,
         }
+    }
+
+    /// The same error with its code and what it is about.
+    pub(crate) fn coded(mut self, code: &'static str, key: Option<&'static str>) -> Self {
+        self.code = code;
+        self.key = key;
+        self
     }
 
     /// A name that is not in the catalogue: the nearest right one, and the whole list.
@@ -37,6 +50,7 @@ impl MasonryError {
             format!("there is no {what} called `{}`", quoted(name)),
             remedy,
         )
+        .coded("not-in-catalogue", None)
     }
 }
 

@@ -205,9 +205,11 @@ impl Unit {
     /// The first field that is out of range, with what it has to be.
     pub fn validate(&self) -> Result<(), MasonryError> {
         let name = super::error::quoted(&self.name);
-        let wrong = |what: &str, remedy: &str| {
-            Err(MasonryError::new(format!("unit `{name}`: {what}"), remedy))
+        let wrong_at = |key: Option<&'static str>, what: &str, remedy: &str| {
+            let error = MasonryError::new(format!("unit `{name}`: {what}"), remedy);
+            Err(error.coded("unit-unfit", key))
         };
+        let wrong = |what: &str, remedy: &str| wrong_at(None, what, remedy);
         if self.name.trim().is_empty() {
             return wrong("it has no name", "give it a short lower-case name");
         }
@@ -217,14 +219,16 @@ impl Unit {
             ("height", self.height),
         ] {
             if !size.is_positive() || size > LARGEST_SIZE {
-                return wrong(
+                return wrong_at(
+                    Some(what),
                     &format!("a {what} of {size} is no brick or block"),
                     "give sizes above zero and up to 1 m",
                 );
             }
         }
         if self.head.is_negative() || self.head >= self.length {
-            return wrong(
+            return wrong_at(
+                Some("joint"),
                 &format!("a head joint of {} does not suit its length", self.head),
                 "give a head joint from 0 mm up to less than the unit",
             );

@@ -27,6 +27,23 @@ impl PlanError {
         }
     }
 
+    /// Something that reaches a course which its part does not have.
+    pub(crate) fn above(what: &str, top: u32, courses: u32) -> Self {
+        let what = if what.starts_with("the ") {
+            what.to_owned()
+        } else {
+            format!("\"{what}\"")
+        };
+        PlanError::new(
+            "course-outside-part",
+            match courses {
+                1 => format!("{what} reaches course {top}; the part has one course"),
+                _ => format!("{what} reaches course {top}; the part has {courses} courses"),
+            },
+            "name a lower course, or make the part higher",
+        )
+    }
+
     /// The same error, naming the part it is about.
     #[must_use]
     pub fn in_part(mut self, name: &str) -> Self {

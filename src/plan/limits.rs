@@ -15,5 +15,7 @@ pub const MOST_LEGS: usize = 64;
 pub const MOST_FEATURES: usize = 500;
 /// Most parts, ducts and lids in one plan.
 pub const MOST_PARTS: usize = 200;
+/// Most pieces that a lid is cast in: more are a pavement, not a lid.
+pub const MOST_LID_PIECES: u32 = 50;
 /// Most pieces that are laid for one plan, judged before laying.
 pub const MOST_PIECES: i64 = 3_000_000;

@@ -299,6 +299,7 @@ impl Part {
             )
             .at_key("name"));
         }
+        self.check_course(&opening.name, opening.to_course, "courses")?;
         self.openings.push(opening);
         self.check_room()?;
         Ok(self)
@@ -310,6 +311,7 @@ impl Part {
     /// As [`Part::with_opening`].
     pub fn with_vent(mut self, vent: Vent) -> Result<Part, PlanError> {
         self.check_side(vent.side)?;
+        self.check_course(&vent.name, vent.course, "course")?;
         self.vents.push(vent);
         self.check_room()?;
         Ok(self)
@@ -330,9 +332,20 @@ impl Part {
                 "put the ledge in a chamber",
             ));
         }
+        self.check_course("the ledge", ledge.course, "course")?;
         self.ledges.push(ledge);
         self.check_room()?;
         Ok(self)
+    }
+
+    /// Refuses what lies above a part whose courses are counted; a height waits until a unit gives it courses.
+    fn check_course(&self, what: &str, top: u32, key: &'static str) -> Result<(), PlanError> {
+        match self.rise {
+            Rise::Courses(courses) if top > courses => {
+                Err(PlanError::above(what, top, courses).at_key(key))
+            }
+            _ => Ok(()),
+        }
     }
 
     fn check_room(&self) -> Result<(), PlanError> {
@@ -346,14 +359,17 @@ impl Part {
         Ok(())
     }
 
-    fn check_side(&self, side: SideRef) -> Result<(), PlanError> {
+    pub(super) fn check_side(&self, side: SideRef) -> Result<(), PlanError> {
         match (&self.shape, side) {
             (Shape::Chamber { .. }, SideRef::Side(_)) => Ok(()),
             (Shape::Wall { legs, .. }, SideRef::Leg(leg)) if leg < legs.len() => Ok(()),
             (Shape::Wall { legs, .. }, SideRef::Leg(_)) => Err(PlanError::new(
                 "no-such-leg",
-                format!("the wall has {} leg(s), counted from 1", legs.len()),
-                "name a leg that the wall has",
+                match legs.len() {
+                    1 => "the wall has one leg".to_owned(),
+                    count => format!("the wall has {count} legs"),
+                },
+                "name a leg that the wall has, counted from 1",
             )
             .at_key("leg")),
             (Shape::Wall { .. }, SideRef::Side(_)) => Err(PlanError::new(

@@ -2,7 +2,7 @@ use std::sync::Arc;
 
 use indexmap::IndexMap;
 
-use super::{MOST_PARTS, Part, Placement, PlanError, SideRef};
+use super::{MOST_LID_PIECES, MOST_PARTS, Part, PartKind, Placement, PlanError, SideRef};
 use crate::masonry::{Bond, Gauge, Joints, MasonryError, Mix, Unit};
 use crate::quantity::{Length, LengthStyle, Mass};
 
@@ -227,14 +227,16 @@ impl Plan {
                 "name-empty",
                 "a part needs a name",
                 "write a name, such as \"firebox\"",
-            ));
+            )
+            .at_key("name"));
         }
         if self.parts.contains_key(name) {
             return Err(PlanError::new(
                 "name-taken",
                 format!("there is already a part named \"{name}\""),
                 "give each part its own name",
-            ));
+            )
+            .at_key("name"));
         }
         if let Placement::Against {
             other, relation, ..
@@ -288,6 +290,21 @@ impl Plan {
     pub fn with_duct(mut self, duct: Duct) -> Result<Plan, PlanError> {
         self.part_named(&duct.from)
             .map_err(|error| error.at_key("from"))?;
+        if let Some(side) = duct.side.filter(|_| duct.to.is_none()) {
+            let part = &self.part_named(&duct.from)?.part;
+            if part.kind() == PartKind::Pier {
+                return Err(PlanError::new(
+                    "duct-in-a-pier",
+                    format!(
+                        "\"{}\" is a pier: a duct has no inside to start in",
+                        duct.from
+                    ),
+                    "start the duct in a chamber",
+                )
+                .at_key("from"));
+            }
+            part.check_side(side)?;
+        }
         if let Some(to) = &duct.to {
             self.part_named(to).map_err(|error| error.at_key("to"))?;
             if *to == duct.from {
@@ -325,15 +342,15 @@ impl Plan {
     /// # Errors
     /// When the part is not there or already has a lid, or a size cannot be built.
     pub fn with_lid(mut self, lid: Lid) -> Result<Plan, PlanError> {
-        /// More pieces than this are a pavement, not a lid.
-        const MOST_LID_PIECES: u32 = 50;
-        self.part_named(&lid.part)?;
+        self.part_named(&lid.part)
+            .map_err(|error| error.at_key("part"))?;
         if self.lids.iter().any(|other| other.part == lid.part) {
             return Err(PlanError::new(
                 "lid-twice",
                 format!("\"{}\" already has a lid", lid.part),
                 "give each part one lid; `pieces` says how many slabs it is cast in",
-            ));
+            )
+            .at_key("part"));
         }
         if !lid.depth.is_positive() {
             return Err(PlanError::new(

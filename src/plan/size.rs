@@ -52,7 +52,7 @@ impl Size {
             ));
         }
         if length > LONGEST_SIDE {
-            return Err(too_large(&length.to_string()));
+            return Err(too_large(&format!("{} m", length.to_m())));
         }
         Ok(Size::Length(length))
     }

@@ -161,9 +161,20 @@ impl Diagnostic {
     }
 }
 
-/// Later lines of a text go under the first.
+/// Later lines of a text go under the first; a script's own control characters do not reach the terminal.
 fn indented(text: &str, hang: &str) -> String {
-    text.replace('\n', &format!("\n{hang}"))
+    let mut told = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '\n' => {
+                told.push('\n');
+                told.push_str(hang);
+            }
+            c if c.is_control() => told.extend(c.escape_default()),
+            c => told.push(c),
+        }
+    }
+    told
 }
 
 fn excerpt(text: &mut String, span: &Span, remark: Option<&str>, sources: &Sources, gutter: usize) {
@@ -299,6 +310,17 @@ mod tests {
         let json = to_json(&[diagnostic]);
         assert_eq!(json["schema"], SCHEMA);
         assert_eq!(json["diagnostics"][0]["primary"]["line"], 2);
+    }
+
+    #[test]
+    fn control_characters_of_a_script_do_not_reach_the_terminal() {
+        let text = Diagnostic::error("syntax", "`\u{1b}[2J` has no meaning\nhere")
+            .remedy("not \u{7}")
+            .render(&Sources::new());
+        assert_eq!(
+            text,
+            "error[syntax]: `\\u{1b}[2J` has no meaning\n    here\n  = not \\u{7}"
+        );
     }
 
     #[test]

@@ -101,6 +101,7 @@ impl Limits {
                 "wrong-type",
                 format!("the limit `{name}` wants a whole number, but got \"{value}\""),
             )
+            .remedy(format!("write {name}=200_000"))
         };
         let number: u64 = value.replace('_', "").parse().map_err(|_| wrong())?;
         let size = usize::try_from(number).map_err(|_| wrong())?;

@@ -32,6 +32,7 @@ impl Explainer<'_> {
     pub(super) fn explain(&self, error: &EvalAltResult, source: &str) -> Vec<Diagnostic> {
         let mut source = source.to_owned();
         let mut trace = Vec::new();
+        let mut caller = None;
         let mut error = error;
         loop {
             error = match error {
@@ -45,6 +46,7 @@ impl Explainer<'_> {
                         what,
                         called_at: span_at(self.sources, &source, *at),
                     });
+                    caller = Some((source.clone(), *at));
                     let of_input = inside.is_empty() || inside.starts_with(super::session::INPUT);
                     match self.origins.get(name).filter(|_| of_input) {
                         Some(origin) => source.clone_from(origin),
@@ -59,6 +61,7 @@ impl Explainer<'_> {
                         what,
                         called_at: span_at(self.sources, &source, *at),
                     });
+                    caller = Some((source.clone(), *at));
                     if !name.is_empty() {
                         source.clone_from(name);
                     }
@@ -70,18 +73,23 @@ impl Explainer<'_> {
                 }
             };
         }
-        let mut diagnostics = self.root(error, &source, !trace.is_empty());
+        let mut diagnostics = self.root(error, &source, caller.as_ref());
         for diagnostic in &mut diagnostics {
             diagnostic.trace.clone_from(&trace);
         }
         diagnostics
     }
 
-    fn root(&self, error: &EvalAltResult, source: &str, inside: bool) -> Vec<Diagnostic> {
+    fn root(
+        &self,
+        error: &EvalAltResult,
+        source: &str,
+        caller: Option<&(String, Position)>,
+    ) -> Vec<Diagnostic> {
         if let EvalAltResult::ErrorRuntime(payload, at) = error
             && let Some(faults) = payload.read_lock::<Faults>()
         {
-            return self.faults(&faults, source, *at);
+            return self.faults(&faults, source, *at, caller);
         }
         let at = error.position();
         let span = span_at(self.sources, source, at);
@@ -90,7 +98,9 @@ impl Explainer<'_> {
             EvalAltResult::ErrorFunctionNotFound(signature, at) => {
                 self.no_function(signature, source, *at)
             }
-            EvalAltResult::ErrorVariableNotFound(name, _) => self.no_variable(name, inside),
+            EvalAltResult::ErrorVariableNotFound(name, _) => {
+                self.no_variable(name, caller.is_some())
+            }
             EvalAltResult::ErrorModuleNotFound(name, _) => {
                 Diagnostic::error("unknown-module", format!("there is no module `{name}`"))
                     .remedy(format!("import it first: import \"{name}\" as {name};"))
@@ -217,13 +227,26 @@ impl Explainer<'_> {
         }
     }
 
-    fn faults(&self, faults: &Faults, source: &str, at: Position) -> Vec<Diagnostic> {
+    fn faults(
+        &self,
+        faults: &Faults,
+        source: &str,
+        at: Position,
+        caller: Option<&(String, Position)>,
+    ) -> Vec<Diagnostic> {
         let declared = self.vocabulary.named(faults.function);
         let method = declared
             .iter()
             .any(|d| matches!(d.kind, CallKind::Method { .. }));
         let dress = |fault: &super::options::Fault| {
-            let span = fault_span(self.sources, source, faults.function, method, at, fault);
+            let span = fault_span(
+                self.sources,
+                (source, at),
+                faults.function,
+                method,
+                fault,
+                caller,
+            );
             let mut diagnostic = Diagnostic::error(fault.code, fault.message.clone()).at(span);
             diagnostic.remedy.clone_from(&fault.remedy);
             diagnostic
@@ -388,7 +411,10 @@ impl Explainer<'_> {
                     "the module `{module}` has no function `{inner}` for {}",
                     arguments(types.len())
                 ),
-            );
+            )
+            .remedy(format!(
+                "check its name and arguments; a recipe is built with {module}::build(#{{ ... }})"
+            ));
         }
         if let Some(diagnostic) = operator(name, &phrases) {
             return diagnostic;
@@ -475,15 +501,16 @@ impl Explainer<'_> {
         let builtin = self.builtin.iter().map(String::as_str);
         match nearest(name, of_kind.iter().copied()).or_else(|| nearest(name, builtin)) {
             Some(near) => {
-                // Several kinds may have one of that name; the receiver's own is meant.
                 let named = self.vocabulary.named(near);
-                let own = named.iter().find(|d| match d.kind {
+                let own = |d: &&&'static Declaration| match d.kind {
                     CallKind::Method { of } | CallKind::Property { of } => {
                         of == kind || of == group
                     }
                     CallKind::Function => false,
-                });
-                let call = own
+                };
+                let call = named
+                    .iter()
+                    .find(own)
                     .or(named.first())
                     .map_or(format!("`{near}`"), |d| d.signature());
                 diagnostic.remedy(format!("did you mean {call}?"))
@@ -739,7 +766,10 @@ fn limit(name: &str, message: &str, now: u64) -> Diagnostic {
     if matches!(name, "operations" | "call_levels") {
         diagnostic = diagnostic.remedy("look for a loop or a function that never ends");
     }
-    diagnostic.remedy(format!("if the script is right, raise the limit `{name}`"))
+    diagnostic.remedy(format!(
+        "if the script is right, raise the limit: perpend --limit {name}={}",
+        grouped(now.saturating_mul(10)).replace(' ', "_")
+    ))
 }
 
 /// A text of the engine without its type names.

@@ -86,29 +86,22 @@ fn expression_span(sources: &Sources, source: &str, at: Position) -> Option<Span
     })
 }
 
-fn key_and_value(expression: &Expr, key: &str) -> Option<(Position, Position, Vec<Position>)> {
+fn key_and_value<'a>(expression: &'a Expr, key: &str) -> Option<(Position, &'a Expr)> {
     let Expr::Map(map, _) = expression else {
         return None;
     };
     let (name, value) = map.0.iter().find(|(name, _)| name.name.as_str() == key)?;
-    Some((name.pos, value.start_position(), elements(value)))
-}
-
-fn elements(expression: &Expr) -> Vec<Position> {
-    match expression {
-        Expr::Array(items, _) => items.iter().map(Expr::start_position).collect(),
-        _ => Vec::new(),
-    }
+    Some((name.pos, value))
 }
 
 /// Where a fault of the call at `at` stands; the call itself where nothing nearer is found.
 pub(super) fn fault_span(
     sources: &Sources,
-    source: &str,
+    (source, at): (&str, Position),
     function: &str,
     method: bool,
-    at: Position,
     fault: &Fault,
+    caller: Option<&(String, Position)>,
 ) -> Option<Span> {
     let mut found = None;
     if let Some(tree) = sources.tree(source) {
@@ -125,31 +118,100 @@ pub(super) fn fault_span(
             false
         });
     }
+    let written_here = found.is_some_and(|place| place.entry_found);
+    if let Some((source, at)) = caller.filter(|_| !written_here)
+        && let Some(span) = entry_span(sources, source, *at, fault)
+    {
+        return Some(span);
+    }
     match found {
-        Some((position, true)) => span_at(sources, source, position),
-        Some((position, false)) => expression_span(sources, source, position),
+        Some(place) => place.span(sources, source),
         None => span_at(sources, source, at),
     }
 }
 
-/// The position and whether one token is meant rather than a whole expression.
-fn place_in(call: &FnCallExpr, first: usize, fault: &Fault) -> Option<(Position, bool)> {
-    let pick = |value: Position, items: &[Position]| {
-        fault
-            .element
-            .and_then(|at| items.get(at).copied())
-            .unwrap_or(value)
-    };
-    if let Some(key) = &fault.key {
-        let (name, value, items) = call.args.iter().find_map(|arg| key_and_value(arg, key))?;
-        return Some(if fault.key_itself {
-            (name, true)
+/// A place in a call.
+#[derive(Clone, Copy)]
+struct Place {
+    at: Position,
+    /// Whether one token is meant rather than a whole expression.
+    token: bool,
+    /// Whether the entry that the fault is about is written there.
+    entry_found: bool,
+}
+
+impl Place {
+    fn span(self, sources: &Sources, source: &str) -> Option<Span> {
+        if self.token {
+            span_at(sources, source, self.at)
         } else {
-            (pick(value, &items), false)
+            expression_span(sources, source, self.at)
+        }
+    }
+}
+
+/// Where the entry of a fault stands in the call of the script's own function at `at`: that is where options were
+/// written which the function only handed on.
+fn entry_span(sources: &Sources, source: &str, at: Position, fault: &Fault) -> Option<Span> {
+    let entry = fault.entry.as_deref()?;
+    let mut found = None;
+    sources.tree(source)?.walk(&mut |path: &[ASTNode]| {
+        let Some((call, _)) = path.last().and_then(|node| call_at(node, at)) else {
+            return true;
+        };
+        found = call
+            .args
+            .iter()
+            .find(|arg| key_and_value(arg, entry).is_some())
+            .map(|arg| place_of(arg, fault));
+        false
+    });
+    found?.span(sources, source)
+}
+
+fn place_in(call: &FnCallExpr, first: usize, fault: &Fault) -> Option<Place> {
+    if let Some(key) = &fault.key {
+        let (name, value) = call.args.iter().find_map(|arg| key_and_value(arg, key))?;
+        return Some(if fault.key_itself && fault.entry.is_none() {
+            Place {
+                at: name,
+                token: true,
+                entry_found: false,
+            }
+        } else {
+            place_of(value, fault)
         });
     }
     let argument = call.args.get(first + fault.argument?)?;
-    Some((pick(argument.start_position(), &elements(argument)), false))
+    Some(place_of(argument, fault))
+}
+
+/// The place of a fault within the value of an option or argument.
+fn place_of(value: &Expr, fault: &Fault) -> Place {
+    let entry = fault
+        .entry
+        .as_deref()
+        .and_then(|entry| key_and_value(value, entry));
+    let inner = match entry {
+        Some((name, _)) if fault.key_itself => {
+            return Place {
+                at: name,
+                token: true,
+                entry_found: true,
+            };
+        }
+        Some((_, inner)) => inner,
+        None => value,
+    };
+    let item = fault.element.and_then(|at| match inner {
+        Expr::Array(items, _) => items.get(at),
+        _ => None,
+    });
+    Place {
+        at: item.unwrap_or(inner).start_position(),
+        token: false,
+        entry_found: entry.is_some(),
+    }
 }
 
 /// Whether the call at `at` is written as a method: `value.name(...)`.

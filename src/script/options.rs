@@ -44,6 +44,8 @@ pub struct Details {
     pub key_itself: bool,
     /// The argument it is about, counted from 0 without the receiver.
     pub argument: Option<usize>,
+    /// The entry it is about, where the option or argument is itself a map.
+    pub entry: Option<String>,
     /// The element of a list it is about, counted from 0.
     pub element: Option<usize>,
 }
@@ -72,6 +74,7 @@ impl Fault {
             key: None,
             key_itself: false,
             argument: None,
+            entry: None,
             element: None,
         }))
     }
@@ -88,6 +91,20 @@ impl Fault {
     pub fn about(mut self, name: impl Into<String>) -> Self {
         self.key = Some(name.into());
         self
+    }
+
+    /// Says which entry of the map that the option or argument holds it is about: the caret goes to its value.
+    #[must_use]
+    pub fn entry(mut self, name: impl Into<String>) -> Self {
+        self.entry = Some(name.into());
+        self
+    }
+
+    /// Says which entry of the map should not be there: the caret goes to its key.
+    #[must_use]
+    pub fn entry_key(mut self, name: impl Into<String>) -> Self {
+        self.key_itself = true;
+        self.entry(name)
     }
 
     /// Says which element of the list it is about.

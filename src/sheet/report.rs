@@ -246,10 +246,10 @@ fn units_text(laid: &Laid, takeoff: &Takeoff) -> String {
         "laid whole".to_owned(),
         units.whole.to_string(),
         if units.shaped > 0 {
-            format!(
-                "{} piece(s) in all get a round bite or a notch",
-                units.shaped
-            )
+            match units.shaped {
+                1 => "1 piece in all gets a round bite or a notch".to_owned(),
+                shaped => format!("{shaped} pieces in all get a round bite or a notch"),
+            }
         } else {
             String::new()
         },

@@ -73,7 +73,22 @@ pub(super) fn measure_duct(
     }
     let across = clear.0 + (clear.1 - clear.0) / 2 + duct.shift.nm();
     let reach = radius + joint;
-    if across - reach < clear.0 || across + reach > clear.1 {
+    let fits = 2 * reach <= clear.1 - clear.0;
+    if fits && (across - reach < clear.0 || across + reach > clear.1) {
+        return Err(PlanError::new(
+            "duct-misses-wall",
+            format!(
+                "a duct shifted by {} passes a corner of the walls it goes through",
+                duct.shift
+            ),
+            format!(
+                "shift it by at most {} either way",
+                Length::from_nm((clear.1 - clear.0) / 2 - reach)
+            ),
+        )
+        .at_key("shift"));
+    }
+    if !fits {
         return Err(PlanError::new(
             "duct-misses-wall",
             format!(
@@ -95,9 +110,9 @@ pub(super) fn measure_duct(
             return Err(PlanError::new(
                 "duct-misses-wall",
                 format!(
-                    "the duct reaches from {} to {} above the slab, but \"{}\" stands from {} to {}",
+                    "the duct with its joint reaches from {} to {} above the slab, but \"{}\" stands from {} to {}",
                     Length::from_nm(z - radius),
-                    Length::from_nm(z + radius),
+                    Length::from_nm(z + reach),
                     wall.name,
                     wall.outside.heights().0,
                     wall.outside.heights().1
@@ -111,14 +126,27 @@ pub(super) fn measure_duct(
             let high = wall.base + wall.gauge.top_of(opening.courses.1);
             let beside = opening.span.1 <= across - reach || opening.span.0 >= across + reach;
             if !beside && low.nm() < z + reach && high.nm() > z - reach {
-                return Err(PlanError::new(
-                    "openings-overlap",
-                    format!(
-                        "the duct runs into \"{}\" in \"{}\"",
-                        opening.name, wall.name
-                    ),
-                    "move the duct or the opening",
-                ));
+                return Err(runs_into(&format!("\"{}\"", opening.name), &wall.name));
+            }
+        }
+        let crossed = |course: u32, width: i64, middles: &[i64]| {
+            let high = (wall.base + wall.gauge.top_of(course)).nm();
+            let low = high - wall.unit_height.nm();
+            low < z + radius
+                && high > z - radius
+                && middles
+                    .iter()
+                    .any(|middle| 2 * (middle - across).abs() < width + 2 * radius)
+        };
+        for vent in wall.vents.iter().filter(|vent| vent.leg == leg) {
+            if crossed(vent.course, vent.width, &vent.middles) {
+                return Err(runs_into(&format!("\"{}\"", vent.name), &wall.name));
+            }
+        }
+        for ledge in wall.ledges.iter().filter(|ledge| ledge.leg == leg) {
+            if crossed(ledge.course, wall.unit_width.nm(), &ledge.middles) {
+                let ledge = format!("the ledge in course {}", ledge.course);
+                return Err(runs_into(&ledge, &wall.name));
             }
         }
     }
@@ -135,6 +163,15 @@ pub(super) fn measure_duct(
         gap,
         wall_total,
     })
+}
+
+fn runs_into(what: &str, part: &str) -> PlanError {
+    PlanError::new(
+        "openings-overlap",
+        format!("the duct runs into {what} in \"{part}\""),
+        "choose another course, or shift the duct",
+    )
+    .at_key("course")
 }
 
 /// The axis on which two parts face each other, and whether the second lies towards larger coordinates.

@@ -41,6 +41,21 @@ impl MeasuredPart {
             };
             let span = (from, from + width);
             let clear = strip.clear();
+            if opening.at.is_some()
+                && width <= clear.1 - clear.0
+                && (span.0 < clear.0 || span.1 > clear.1)
+            {
+                return Err(PlanError::new(
+                    "opening-outside-wall",
+                    format!(
+                        "\"{}\" is {} wide and placed so that it passes a corner or an end of its wall",
+                        opening.name,
+                        Length::from_nm(width),
+                    ),
+                    "change `at`, or leave it out to centre the opening",
+                )
+                .at_key("width"));
+            }
             if span.0 < clear.0 || span.1 > clear.1 || span.0 <= low || span.1 >= high {
                 return Err(PlanError::new(
                     "opening-outside-wall",
@@ -55,15 +70,8 @@ impl MeasuredPart {
                 .at_key("width"));
             }
             if opening.to_course > self.courses {
-                return Err(PlanError::new(
-                    "opening-outside-wall",
-                    format!(
-                        "\"{}\" reaches course {}; the part has {} courses",
-                        opening.name, opening.to_course, self.courses
-                    ),
-                    "lower the opening, or make the part higher",
-                )
-                .at_key("courses"));
+                let above = PlanError::above(&opening.name, opening.to_course, self.courses);
+                return Err(above.at_key("courses"));
             }
             for other in &self.openings {
                 let apart = other.leg != leg
@@ -196,7 +204,7 @@ impl MeasuredPart {
             {
                 return Err(PlanError::new(
                     "openings-overlap",
-                    format!("{what} in course {course} falls on \"{}\"", opening.name),
+                    format!("{what} falls on \"{}\" in course {course}", opening.name),
                     "choose another course or side, or fewer of them",
                 )
                 .at_key("course"));
@@ -243,13 +251,14 @@ impl MeasuredPart {
                 .at_key("count"));
             }
             let leg = leg_of(*side);
-            self.fits_beside(name, leg, *count, width.nm())?;
+            let quoted = format!("\"{name}\"");
+            self.fits_beside(&quoted, leg, *count, width.nm())?;
             let middles = self.spread(leg, *count)?;
             let spans: Vec<(i64, i64)> = middles
                 .iter()
                 .map(|middle| (middle - width.nm() / 2, middle + width.nm() / 2))
                 .collect();
-            self.check_free(name, leg, *course, &spans)?;
+            self.check_free(&quoted, leg, *course, &spans)?;
             if self
                 .vents
                 .iter()

@@ -113,6 +113,16 @@ pub(in crate::layout) struct MeasuredDuct {
     pub(in crate::layout) wall_total: i64,
 }
 
+impl MeasuredDuct {
+    /// Whether both pass the same wall with less than a joint between them.
+    fn meets(&self, other: &MeasuredDuct) -> bool {
+        let apart = self.radius + other.radius + self.joint;
+        let (across, up) = (self.across - other.across, self.z - other.z);
+        self.walls.iter().any(|wall| other.walls.contains(wall))
+            && i128::from(across).pow(2) + i128::from(up).pow(2) < i128::from(apart).pow(2)
+    }
+}
+
 /// Bearing that a lintel is given where the jambs allow it: the larger of the published figures
 /// (Ontario Building Code 9.20.5.2 and UK practice, 150 mm).
 pub const USUAL_BEARING: Length = Length::mm(150);
@@ -138,24 +148,61 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
         }
         for other in &parts {
             if let Some(overlap) = measured.overlap(other) {
+                let (remedy, key) = match &placed.placement {
+                    Placement::Origin => (
+                        format!("say where it stands, such as right_of: \"{}\"", other.name),
+                        "name",
+                    ),
+                    Placement::At(..) => ("choose another place".to_owned(), "at"),
+                    Placement::Against { relation, .. } => (
+                        "move one of them, or give a larger gap".to_owned(),
+                        relation.word(),
+                    ),
+                };
                 return Err(PlanError::new(
                     "parts-overlap",
                     format!(
                         "\"{name}\" and \"{}\" overlap by {} × {} in plan",
                         other.name, overlap.length, overlap.width
                     ),
-                    "move one of them, or give a larger gap",
+                    remedy,
                 )
-                .in_part(name));
+                .at_key(key));
             }
         }
         parts.push(measured);
     }
-    let mut ducts = Vec::with_capacity(plan.ducts.len());
+    let mut ducts: Vec<MeasuredDuct> = Vec::with_capacity(plan.ducts.len());
     for (index, duct) in plan.ducts.iter().enumerate() {
-        ducts.push(
-            measure_duct(index, duct, &parts, plan).map_err(|error| error.in_part(&duct.name))?,
-        );
+        let measured =
+            measure_duct(index, duct, &parts, plan).map_err(|error| error.in_part(&duct.name))?;
+        if let Some(other) = ducts.iter().find(|other| measured.meets(other)) {
+            let other = plan.ducts.get(other.index).map_or("", |duct| &duct.name);
+            return Err(PlanError::new(
+                "ducts-overlap",
+                format!("\"{}\" runs into the duct \"{other}\"", duct.name),
+                "choose another course, or shift one of them",
+            )
+            .at_key("course"));
+        }
+        ducts.push(measured);
+    }
+    for lid in &plan.lids {
+        let Some(part) = parts.iter().find(|part| part.name == lid.part) else {
+            continue;
+        };
+        let least = part.outside.length.min(part.outside.width);
+        if lid.hole >= least {
+            return Err(PlanError::new(
+                "hole-too-large",
+                format!(
+                    "a hole of {} leaves nothing of a lid over \"{}\", which is {least} wide",
+                    lid.hole, lid.part
+                ),
+                "write a smaller hole, such as 150.mm",
+            )
+            .at_key("hole"));
+        }
     }
     Ok(Measured { parts, ducts })
 }
@@ -416,15 +463,7 @@ impl MeasuredPart {
 
     fn course_in_part(&self, course: u32, what: &str) -> Result<(), PlanError> {
         if course == 0 || course > self.courses {
-            return Err(PlanError::new(
-                "course-outside-part",
-                format!(
-                    "{what} is in course {course}; the part has {} courses",
-                    self.courses
-                ),
-                "name a course from 1 to the number of courses",
-            )
-            .at_key("course"));
+            return Err(PlanError::above(what, course, self.courses).at_key("course"));
         }
         Ok(())
     }

@@ -59,10 +59,12 @@ fn finding(
         "most"
     };
     let figure = format!(
-        "{} place(s), worst {} against {} at {bound}; course(s) {}{more}",
+        "{} place{}, worst {} against {} at {bound}; course{} {}{more}",
         breaches.len(),
+        plural(breaches.len()),
         style.show(worst.figure),
         style.show(worst.limit),
+        plural(courses.len()),
         listed.join(", "),
     );
     let place = Place::part(part).course(worst.course).detail(format!(
@@ -99,4 +101,8 @@ fn finding(
         remedy: remedy.to_owned(),
         source,
     }
+}
+
+fn plural(count: usize) -> &'static str {
+    if count == 1 { "" } else { "s" }
 }

@@ -111,7 +111,8 @@ fn above(site: Site<'_>, body: &Body, part: &LaidPart) -> Option<Finding> {
         severity,
         place: place(body, part),
         figure: format!(
-            "{courses} course(s), {} above; arching takes {}",
+            "{courses} course{}, {} above; arching takes {}",
+            if courses == 1 { "" } else { "s" },
             style.show(height),
             style.show(arching)
         ),

@@ -3,7 +3,7 @@ use std::rc::Rc;
 use rhai::{Dynamic, Map};
 
 use super::TableValue;
-use super::plans::{UNIT, unit_of};
+use super::plans::{UNIT, joint_of, unit_of};
 use crate::masonry::{Catalogue, Gauge, Unit, UnitKind};
 use crate::quantity::Length;
 use crate::script::{
@@ -202,7 +202,10 @@ fn unit(call: &Call) -> Result<Unit, Fault> {
         })?;
     }
     let [_, _, height] = sizes;
-    let joint = call.opt_length("joint")?.unwrap_or(Length::mm(10));
+    let joint = match call.opt_length("joint")? {
+        Some(joint) => joint_of(joint, "joint")?,
+        None => Length::mm(10),
+    };
     let kind = call.opt_word("kind")?.unwrap_or_default();
     let kind = UnitKind::ALL
         .into_iter()
@@ -225,13 +228,8 @@ fn fit(call: &Call) -> Result<TableValue, Fault> {
         None => return Err(Fault::new("unit-missing", "`fit` needs a unit").about("unit")),
     };
     let (joint, wanted) = (call.length("joint")?, call.length("length")?);
-    if joint.is_negative() || !wanted.is_positive() || wanted > crate::plan::LONGEST_SIDE {
-        return Err(Fault::new(
-            "size-not-positive",
-            format!("nothing fits {wanted} with joints of {joint}"),
-        )
-        .remedy("write a length above zero and a joint of zero or more"));
-    }
+    let joint = joint_of(joint, "joint")?;
+    crate::plan::Size::length(wanted).map_err(|error| error.at_key("length"))?;
     let module = (unit.length + joint).nm();
     let kind = call.opt_word("kind")?;
     let mut shown = Table::new("", &["kind", "#units", "#size", "#off by"]);

@@ -104,8 +104,9 @@ fn compare(call: &Call) -> Result<TableValue, Fault> {
 fn axes(vary: &Map) -> Result<Vec<(&'static str, Vec<Change>)>, Fault> {
     if let Some(unknown) = vary.keys().find(|key| !AXES.contains(&key.as_str())) {
         let fault = Fault::new("unknown-option", format!("`{unknown}` cannot be varied"))
-            .remedy(format!("vary {}", AXES.join(", ")))
-            .about("vary");
+            .remedy(super::options_remedy(unknown, AXES))
+            .about("vary")
+            .entry_key(unknown.as_str());
         return Err(fault);
     }
     if vary.is_empty() {
@@ -122,9 +123,20 @@ fn axes(vary: &Map) -> Result<Vec<(&'static str, Vec<Change>)>, Fault> {
             .clone()
             .try_cast::<Array>()
             .unwrap_or_else(|| vec![values.clone()]);
+        if values.is_empty() {
+            return Err(
+                Fault::new("nothing-to-vary", format!("`{axis}` has no values to try"))
+                    .remedy("list at least one value, or leave it out")
+                    .about("vary")
+                    .entry(*axis),
+            );
+        }
         let changes = values
             .iter()
-            .map(|value| change(axis, value).map_err(|fault| fault.about("vary")))
+            .enumerate()
+            .map(|(at, value)| {
+                change(axis, value).map_err(|fault| fault.about("vary").entry(*axis).element(at))
+            })
             .collect::<Result<Vec<_>, _>>()?;
         found.push((*axis, changes));
     }

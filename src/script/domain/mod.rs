@@ -35,6 +35,14 @@ pub fn register(registry: &mut Registry) {
     recipes::register(registry);
 }
 
+/// The nearest right option, where there is one, and all of them.
+fn options_remedy(wrong: &str, known: &[&str]) -> String {
+    let near = crate::masonry::nearest(wrong, known.iter().copied())
+        .map(|near| format!("did you mean `{near}`?  "))
+        .unwrap_or_default();
+    format!("{near}Options: {}", known.join(", "))
+}
+
 impl From<PlanError> for Fault {
     fn from(error: PlanError) -> Self {
         let message = error.to_string();
@@ -48,6 +56,10 @@ impl From<PlanError> for Fault {
 
 impl From<MasonryError> for Fault {
     fn from(error: MasonryError) -> Self {
-        Fault::new("not-in-catalogue", error.message).remedy(error.remedy)
+        let fault = Fault::new(error.code, error.message).remedy(error.remedy);
+        match error.key {
+            Some(key) => fault.about(key),
+            None => fault,
+        }
     }
 }

@@ -328,6 +328,13 @@ pub(super) fn size(given: Given, key: &'static str) -> Result<Size, Fault> {
     size.map_err(|error| error.at_key(key).into())
 }
 
+/// Two sizes; a wrong one is pointed at, not the pair.
+fn two_sizes(call: &Call, key: &'static str) -> Result<[Size; 2], Fault> {
+    let [across, deep] = call.sizes::<2>(key)?;
+    let nth = |given, at| size(given, key).map_err(|fault| fault.element(at));
+    Ok([nth(across, 0)?, nth(deep, 1)?])
+}
+
 fn rise(call: &Call) -> Result<Rise, Fault> {
     let courses = call
         .has("courses")
@@ -339,15 +346,10 @@ fn rise(call: &Call) -> Result<Rise, Fault> {
         .transpose()?;
     match (courses, height) {
         (Some(courses), None) => Ok(Rise::courses(courses)?),
-        (None, Some(height)) if height.is_positive() && height <= crate::plan::LONGEST_SIDE => {
+        (None, Some(height)) => {
+            Size::length(height).map_err(|error| error.at_key("height"))?;
             Ok(Rise::Height(height))
         }
-        (None, Some(height)) => Err(Fault::new(
-            "size-not-positive",
-            format!("{height} is not a height that can be built"),
-        )
-        .remedy("write a height such as 1.8.m")
-        .about("height")),
         (Some(_), Some(_)) => Err(Fault::new(
             "height-twice",
             "both `courses` and `height` are given",
@@ -403,16 +405,11 @@ fn chamber(call: &Call) -> Made {
                 .remedy("add outside: [4, 3] in units, or inside: [600.mm, 450.mm]"));
         }
     };
-    let [across, deep] = call.sizes::<2>(key)?;
-    let dimension = |given| {
-        Ok::<_, Fault>(Dimension {
-            size: size(given, key)?,
-            measure,
-        })
-    };
+    let [across, deep] = two_sizes(call, key)?;
+    let dimension = |size| Dimension { size, measure };
     let shape = Shape::Chamber {
-        across: dimension(across)?,
-        deep: dimension(deep)?,
+        across: dimension(across),
+        deep: dimension(deep),
     };
     finish(call, shape).map(made)
 }
@@ -455,32 +452,28 @@ fn legs(call: &Call) -> Result<Vec<Leg>, Fault> {
         let [heading, length] = pair.as_slice() else {
             return Err(wrong(at));
         };
-        let heading = heading
-            .clone()
-            .into_string()
-            .ok()
-            .and_then(|word| Heading::from_word(&word))
-            .ok_or_else(|| wrong(at))?;
+        let word = heading.clone().into_string().map_err(|_| wrong(at))?;
+        let heading = Heading::from_word(&word).ok_or_else(|| {
+            let mut fault = wrong(at);
+            fault.message = format!("there is no heading \"{word}\"");
+            fault
+        })?;
         let given = crate::script::options::size(length).ok_or_else(|| wrong(at))?;
         found.push(Leg {
             heading,
-            size: size(given, "legs")?,
+            size: size(given, "legs").map_err(|fault| fault.element(at))?,
         });
     }
     Ok(found)
 }
 
 fn pier(call: &Call) -> Made {
-    let [across, deep] = call.sizes::<2>("outside")?;
+    let [across, deep] = two_sizes(call, "outside")?;
     let core = match call.opt_word("core")?.as_deref() {
         Some("concrete") => Core::Concrete,
         _ => Core::Open,
     };
-    let shape = Shape::Pier {
-        across: size(across, "outside")?,
-        deep: size(deep, "outside")?,
-        core,
-    };
+    let shape = Shape::Pier { across, deep, core };
     let mut part = Part::new(shape, rise(call)?)?;
     part.snap = match call.opt_word("snap")?.as_deref() {
         Some("up") => Snap::Up,
@@ -498,10 +491,18 @@ pub(super) fn side_ref(call: &Call, part: &Part) -> Result<SideRef, Fault> {
     match (&part.shape, side, leg) {
         (Shape::Chamber { .. }, None, None) => Err(Fault::new(
             "side-missing",
-            "it needs to know which side it is in",
+            format!(
+                "`{}` needs to know which side is meant",
+                call.declaration().name
+            ),
         )
         .remedy("add side: \"front\", \"right\", \"back\" or \"left\"")),
-        (_, Some(word), _) => Side::from_word(&word).map(SideRef::Side).ok_or_else(|| {
+        (_, Some(_), Some(_)) => Err(
+            Fault::new("side-and-leg", "both `side` and `leg` are given")
+                .remedy("chambers have sides, walls have legs: give the one that fits")
+                .about("leg"),
+        ),
+        (_, Some(word), None) => Side::from_word(&word).map(SideRef::Side).ok_or_else(|| {
             Fault::new("side-unknown", format!("\"{word}\" is no side")).about("side")
         }),
         (_, None, leg) => Ok(SideRef::Leg(leg.map_or(0, |leg| leg as usize - 1))),
@@ -519,11 +520,13 @@ fn lintel(call: &Call) -> Result<Option<Lintel>, Fault> {
         )
         .remedy("write \"steel\", \"stone\" or \"concrete\"")
         .about("lintel")
+        .entry("kind")
     };
     if let Ok(word) = raw.clone().into_string() {
         let kind = LintelKind::from_word(&word).ok_or_else(|| unknown(&word))?;
         return Ok(Some(Lintel::of(kind)));
     }
+    const KEYS: [&str; 4] = ["kind", "bearing", "bar", "courses"];
     let map = call.map("lintel")?;
     let kind = map
         .get("kind")
@@ -542,11 +545,12 @@ fn lintel(call: &Call) -> Result<Option<Lintel>, Fault> {
                 .filter(|length| length.is_positive())
                 .ok_or_else(|| {
                     Fault::new(
-                        "wrong-kind",
+                        "wrong-type",
                         format!("the lintel's `{key}` wants a length above zero"),
                     )
                     .remedy("write it with a unit, such as 150.mm")
                     .about("lintel")
+                    .entry(key.as_str())
                 })
         };
         match key.as_str() {
@@ -561,19 +565,23 @@ fn lintel(call: &Call) -> Result<Option<Lintel>, Fault> {
                     .filter(|courses| (1..=20).contains(courses))
                     .ok_or_else(|| {
                         Fault::new(
-                            "wrong-kind",
+                            "wrong-type",
                             "the lintel's `courses` wants a whole number from 1 to 20",
                         )
+                        .remedy("write how many courses high the lintel is")
                         .about("lintel")
+                        .entry("courses")
                     })?;
             }
             other => {
-                return Err(Fault::new(
+                let fault = Fault::new(
                     "unknown-option",
                     format!("a lintel has no option `{other}`"),
-                )
-                .remedy("options: kind, bearing, bar, courses")
-                .about("lintel"));
+                );
+                return Err(fault
+                    .remedy(super::options_remedy(other, &KEYS))
+                    .about("lintel")
+                    .entry_key(other));
             }
         }
     }
@@ -652,10 +660,21 @@ fn vent(call: &Call, part: &PartValue) -> Made {
 
 fn ledge(call: &Call, part: &PartValue) -> Made {
     let sides = if call.has("sides") {
-        call.texts("sides")?
+        let mut sides: Vec<Side> = call
+            .texts("sides")?
             .iter()
             .filter_map(|word| Side::from_word(word))
-            .collect()
+            .collect();
+        if sides.is_empty() {
+            return Err(
+                Fault::new("side-missing", "a ledge needs at least one side")
+                    .remedy("write sides: [\"left\", \"right\"]")
+                    .about("sides"),
+            );
+        }
+        sides.sort();
+        sides.dedup();
+        sides
     } else {
         vec![Side::Left, Side::Right]
     };
@@ -666,6 +685,17 @@ fn ledge(call: &Call, part: &PartValue) -> Made {
                 .and_then(|value| value.read_lock::<Length>().map(|length| *length))
                 .unwrap_or_default()
         };
+        for at in 0..2 {
+            if !length(at).is_positive() {
+                return Err(Fault::new(
+                    "size-not-positive",
+                    format!("a notch of {} cannot be cut", length(at)),
+                )
+                .remedy("write how far back and how deep it goes, such as [20.mm, 15.mm]")
+                .about("notch")
+                .element(at));
+            }
+        }
         Some(Notch {
             along: length(0),
             deep: length(1),

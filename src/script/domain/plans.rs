@@ -16,6 +16,7 @@ use crate::script::{
 /// A unit by catalogue name or as a value.
 pub(super) const UNIT: Want = Want::AnyOf(&[Want::Text, Want::Value("Unit")]);
 const ALIGNS: &[&str] = &["centre", "front", "back", "left", "right"];
+const MOST_LID_PIECES: i64 = crate::plan::MOST_LID_PIECES as i64;
 const STYLES: &[&str] = &["metric", "inch"];
 
 const PLAN: Declaration = Declaration {
@@ -224,7 +225,7 @@ const LID: Declaration = Declaration {
         Parameter::optional("depth", Want::Length, "60.mm", "Thickness."),
         Parameter::optional(
             "pieces",
-            Want::WholeNumber,
+            Want::WholeFrom(1, MOST_LID_PIECES),
             "1",
             "How many slabs it is cast in, side by side.",
         ),
@@ -425,7 +426,11 @@ pub(super) fn unit_of(value: &Dynamic, key: &'static str) -> Result<Unit, Fault>
     if let Some(unit) = value.read_lock::<Unit>() {
         return Ok(unit.clone());
     }
-    let name = value.clone().into_string().unwrap_or_default();
+    let name = value.clone().into_string().map_err(|_| {
+        Fault::new("wrong-type", "`unit` wants a name or a unit")
+            .remedy("write a name of the catalogue, such as \"uk\"; units() lists them")
+            .about(key)
+    })?;
     Catalogue::builtin()?
         .unit(&name)
         .cloned()
@@ -505,7 +510,7 @@ fn plan(call: &Call) -> Made {
 }
 
 /// A joint that can be laid at all: from nothing, for dry work, to a thumb's width.
-fn joint_of(joint: Length, key: &'static str) -> Result<Length, Fault> {
+pub(super) fn joint_of(joint: Length, key: &'static str) -> Result<Length, Fault> {
     /// Wider than any trowelled joint: common practice, no source.
     const WIDEST: Length = Length::mm(50);
     if joint.is_negative() || joint > WIDEST {
@@ -534,9 +539,10 @@ fn place(call: &Call, plan: &PlanValue) -> Made {
             if call.has("gap") || call.has("align") {
                 return Err(Fault::new(
                     "placed-against-nothing",
-                    "a gap needs something to be a gap from",
+                    "a gap or an alignment needs another part to go by",
                 )
-                .remedy("add right_of: \"name\", or behind, left_of, in_front_of, on"));
+                .remedy("add right_of: \"name\", or behind, left_of, in_front_of, on")
+                .about(if call.has("gap") { "gap" } else { "align" }));
             }
             Placement::Origin
         }
@@ -559,13 +565,29 @@ fn place(call: &Call, plan: &PlanValue) -> Made {
             },
         },
         _ => {
+            let second = match relations.get(1) {
+                Some((relation, _)) => relation.word(),
+                None => "at",
+            };
             return Err(
                 Fault::new("placed-twice", "more than one place is given for it")
-                    .remedy("give one of right_of, left_of, behind, in_front_of, on, at"),
+                    .remedy("give one of right_of, left_of, behind, in_front_of, on, at")
+                    .about(second),
             );
         }
     };
-    PlanValue::new(Plan::clone(&plan.plan).with_part(&name, part.0, placement)?)
+    let placed = Plan::clone(&plan.plan).with_part(&name, part.0, placement)?;
+    PlanValue::new(placed).map_err(|fault| {
+        // What is wrong with the part was written in another call: here the part stands for it.
+        let own = fault.key.as_deref();
+        if own.is_some_and(|key| PLACE.options.iter().any(|option| option.name == key)) {
+            return fault;
+        }
+        match own {
+            Some("name") => fault,
+            _ => fault.about("part"),
+        }
+    })
 }
 
 fn gap(call: &Call) -> Result<Option<crate::plan::Size>, Fault> {
@@ -629,11 +651,11 @@ fn duct(call: &Call, plan: &PlanValue) -> Made {
 }
 
 fn lid(call: &Call, plan: &PlanValue) -> Made {
-    let pieces = call.opt_whole("pieces", 0..=i64::MAX)?.unwrap_or(1);
+    let pieces = call.opt_whole("pieces", 1..=MOST_LID_PIECES)?.unwrap_or(1);
     let lid = Lid {
         part: call.text("part")?,
         depth: positive(call.opt_length("depth")?.unwrap_or(Length::mm(60)), "depth")?,
-        pieces: u32::try_from(pieces).unwrap_or(0),
+        pieces: u32::try_from(pieces).unwrap_or(1),
         overhang: not_negative(call.opt_length("overhang")?.unwrap_or_default(), "overhang")?,
         hole: not_negative(call.opt_length("hole")?.unwrap_or_default(), "hole")?,
     };
@@ -737,7 +759,7 @@ pub(super) fn change(key: &str, value: &Dynamic) -> Result<Change, Fault> {
             .read_lock::<Length>()
             .map(|length| *length)
             .ok_or_else(|| {
-                Fault::new("wrong-kind", format!("`{key}` wants a length"))
+                Fault::new("wrong-type", format!("`{key}` wants a length"))
                     .remedy("write it with a unit, such as 10.mm")
                     .about(key)
             })
@@ -748,7 +770,11 @@ pub(super) fn change(key: &str, value: &Dynamic) -> Result<Change, Fault> {
         "joint" => length("joint").map(Change::Joint),
         "bed" => length("bed").map(Change::Bed),
         _ => {
-            let name = value.clone().into_string().unwrap_or_default();
+            let name = value.clone().into_string().map_err(|_| {
+                Fault::new("wrong-type", "`bond` wants a name")
+                    .remedy("write a name of the catalogue, such as \"stretcher\"")
+                    .about("bond")
+            })?;
             Catalogue::builtin()?
                 .bond(&name)
                 .map(|bond| Change::Bond(Box::new(bond.clone())))

@@ -2,7 +2,7 @@
 
 use rhai::{Array, Dynamic, Map};
 
-use crate::masonry::{Unit, nearest};
+use crate::masonry::Unit;
 use crate::quantity::Length;
 use crate::script::{
     Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
@@ -41,16 +41,14 @@ fn settings(call: &Call) -> Result<Map, Fault> {
         .find(|key| !parameters.contains_key(key.as_str()))
     {
         let known: Vec<&str> = parameters.keys().map(AsRef::as_ref).collect();
-        let mut fault = Fault::new(
+        let fault = Fault::new(
             "unknown-option",
             format!("the recipe has no option `{unknown}`"),
         );
-        if let Some(word) = nearest(unknown, known.iter().copied()) {
-            fault = fault.remedy(format!("did you mean `{word}`?"));
-        }
         return Err(fault
-            .remedy(format!("options: {}", known.join(", ")))
-            .about("options"));
+            .remedy(super::options_remedy(unknown, &known))
+            .about("options")
+            .entry_key(unknown.as_str()));
     }
     let mut found = Map::new();
     for (key, parameter) in &parameters {
@@ -64,6 +62,7 @@ fn settings(call: &Call) -> Result<Map, Fault> {
                 )
                 .remedy("write it as #{ usual: ..., meaning: \"...\" }")
                 .about("parameters")
+                .entry(key.as_str())
             })?;
         let value = match options.get(key) {
             None => default,
@@ -73,7 +72,7 @@ fn settings(call: &Call) -> Result<Map, Fault> {
             Some(given) => {
                 let vocabulary = call.vocabulary();
                 return Err(Fault::new(
-                    "wrong-kind",
+                    "wrong-type",
                     format!(
                         "the recipe's `{key}` wants {}, but got {}",
                         vocabulary.kind_of(&default),
@@ -84,7 +83,8 @@ fn settings(call: &Call) -> Result<Map, Fault> {
                     "write it like its usual value, {}",
                     vocabulary.show(&default)
                 ))
-                .about("options"));
+                .about("options")
+                .entry(key.as_str()));
             }
         };
         found.insert(key.clone(), value);

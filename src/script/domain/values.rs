@@ -10,7 +10,9 @@ use serde_json::{Value as Json, json};
 use crate::layout::{Cuboid, Laid, lay};
 use crate::masonry::Unit;
 use crate::plan::{Part, PartKind, Plan, Rise, Shape, Size};
-use crate::quantity::{Area, Length, LengthStyle, Mass, Volume};
+use crate::quantity::{
+    Area, Density, Duration, Length, LengthStyle, Mass, Pressure, Temperature, Volume,
+};
 use crate::review::Review;
 use crate::script::{Fault, Registry};
 use crate::sheet;
@@ -134,17 +136,17 @@ pub(super) fn register(registry: &mut Registry) {
     registry.value_type::<Unit>("Unit", "a unit", show_unit);
     registry.value_type::<PartValue>("Part", "a part", |part| show_part(&part.0));
     registry.value_type::<PlanValue>("Plan", "a plan", PlanValue::summary);
-    registry.value_type::<TakeoffValue>("Takeoff", "A takeoff.", |value| {
+    registry.value_type::<TakeoffValue>("Takeoff", "a takeoff", |value| {
         sheet::takeoff_text(&value.laid, &value.takeoff)
             .trim_end()
             .to_owned()
     });
-    registry.value_type::<ReviewValue>("Review", "A review.", |value| {
+    registry.value_type::<ReviewValue>("Review", "a review", |value| {
         sheet::review_text(&value.laid, &value.review)
             .trim_end()
             .to_owned()
     });
-    registry.value_type::<SpaceValue>("Space", "A space.", |space| {
+    registry.value_type::<SpaceValue>("Space", "a space", |space| {
         let SpaceValue { cuboid, style } = space;
         format!(
             "{} across × {} deep × {} high",
@@ -153,7 +155,7 @@ pub(super) fn register(registry: &mut Registry) {
             style.show(cuboid.height)
         )
     });
-    registry.value_type::<TableValue>("Table", "A table.", |value| {
+    registry.value_type::<TableValue>("Table", "a table", |value| {
         value.table.text().trim_end().to_owned()
     });
 }
@@ -220,7 +222,8 @@ fn show_part(part: &Part) -> String {
     words.join(", ")
 }
 
-/// A value for other programs: lengths as exact text, volumes in cubic metres, masses in kilograms.
+/// A value for other programs: lengths as exact text, other quantities as numbers in the units of
+/// [`crate::quantity`]: m², m³, kg, kg/m³, °C, s, Pa. What has no meaning outside a script is null.
 pub fn json_of(value: &Dynamic) -> Json {
     if value.is_unit() {
         return Json::Null;
@@ -263,6 +266,10 @@ fn typed_json(value: &Dynamic) -> Json {
         .or_else(|| quantity::<Area>(value))
         .or_else(|| quantity::<Volume>(value))
         .or_else(|| quantity::<Mass>(value))
+        .or_else(|| quantity::<Density>(value))
+        .or_else(|| quantity::<Temperature>(value))
+        .or_else(|| quantity::<Duration>(value))
+        .or_else(|| quantity::<Pressure>(value))
         .or_else(|| quantity::<Unit>(value));
     if let Some(json) = quantity {
         return json;
@@ -298,5 +305,5 @@ fn typed_json(value: &Dynamic) -> Json {
     if let Some(part) = value.read_lock::<PartValue>() {
         return json!(show_part(&part.0));
     }
-    json!(value.to_string())
+    Json::Null
 }

@@ -1,0 +1,201 @@
+//! The shell as it is used: the real program in a pseudo-terminal.
+//!
+//! Nothing here depends on how fast it answers; a shell that does not answer at all fails after [`PATIENCE`].
+#![cfg(unix)]
+
+use std::io::{Read, Write};
+use std::sync::{Arc, Condvar, Mutex};
+use std::time::{Duration, Instant};
+
+use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+
+/// What the editor asks once per input, when it is ready for keys.
+const WHERE_IS_THE_CURSOR: &str = "\x1b[6n";
+/// Far longer than any answer takes, even on a busy machine.
+const PATIENCE: Duration = Duration::from_secs(120);
+
+type Output = Arc<(Mutex<Vec<u8>>, Condvar)>;
+type Keys = Arc<Mutex<Box<dyn Write + Send>>>;
+
+struct Shell {
+    child: Box<dyn Child + Send + Sync>,
+    keys: Keys,
+    output: Output,
+    /// How much of the output was already looked at.
+    seen: usize,
+    /// Held open: the shell would see the terminal go away.
+    _terminal: Box<dyn MasterPty + Send>,
+    home: std::path::PathBuf,
+}
+
+impl Shell {
+    fn open(name: &str) -> Self {
+        let home =
+            std::env::temp_dir().join(format!("perpend-shell-{name}-{}", std::process::id()));
+        std::fs::create_dir_all(&home).unwrap();
+        let pair = native_pty_system()
+            .openpty(PtySize {
+                rows: 40,
+                cols: 120,
+                pixel_width: 0,
+                pixel_height: 0,
+            })
+            .unwrap();
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_perpend"));
+        command.env("TERM", "xterm");
+        command.env("NO_COLOR", "1");
+        command.env("HOME", &home);
+        command.env("XDG_STATE_HOME", home.join("state"));
+        command.env("XDG_DATA_HOME", home.join("data"));
+        command.cwd(&home);
+        let child = pair.slave.spawn_command(command).unwrap();
+        drop(pair.slave);
+        let keys: Keys = Arc::new(Mutex::new(pair.master.take_writer().unwrap()));
+        let output = Output::default();
+        read_on(
+            pair.master.try_clone_reader().unwrap(),
+            Arc::clone(&keys),
+            Arc::clone(&output),
+        );
+        let mut shell = Self {
+            child,
+            keys,
+            output,
+            seen: 0,
+            _terminal: pair.master,
+            home,
+        };
+        shell.expect("help() tells what there is");
+        shell
+    }
+
+    fn press(&self, keys: &str) {
+        let mut writer = self.keys.lock().unwrap();
+        writer.write_all(keys.as_bytes()).unwrap();
+        writer.flush().unwrap();
+    }
+
+    /// Waits for the editor, so that no key comes before it listens.
+    fn ready(&mut self) {
+        self.expect(WHERE_IS_THE_CURSOR);
+    }
+
+    /// Types a line at the next prompt.
+    fn enter(&mut self, line: &str) {
+        self.ready();
+        self.press(&format!("{line}\r"));
+    }
+
+    /// Waits until a text shows up after what was last waited for.
+    fn expect(&mut self, text: &str) {
+        let until = Instant::now() + PATIENCE;
+        let (lock, changed) = &*self.output;
+        let mut output = lock.lock().unwrap();
+        loop {
+            let fresh = String::from_utf8_lossy(output.get(self.seen..).unwrap()).into_owned();
+            if let Some(at) = fresh.find(text) {
+                self.seen += at + text.len();
+                return;
+            }
+            let left = until.saturating_duration_since(Instant::now());
+            assert!(!left.is_zero(), "no {text:?} in: {fresh:?}");
+            output = changed.wait_timeout(output, left).unwrap().0;
+        }
+    }
+
+    fn exit_code(&mut self) -> u32 {
+        let until = Instant::now() + PATIENCE;
+        loop {
+            if let Some(status) = self.child.try_wait().unwrap() {
+                return status.exit_code();
+            }
+            assert!(Instant::now() < until, "the shell does not leave");
+            std::thread::sleep(Duration::from_millis(10));
+        }
+    }
+}
+
+impl Drop for Shell {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+        let _ = std::fs::remove_dir_all(&self.home);
+    }
+}
+
+/// Collects what the shell writes, and answers its question where the cursor is, as a terminal does.
+fn read_on(mut reader: Box<dyn Read + Send>, keys: Keys, output: Output) {
+    std::thread::spawn(move || {
+        let (mut buffer, mut answered) = ([0; 4096], 0);
+        while let Ok(count @ 1..) = reader.read(&mut buffer) {
+            let (lock, changed) = &*output;
+            let mut all = lock.lock().unwrap();
+            all.extend_from_slice(buffer.get(..count).unwrap_or_default());
+            let asked = all
+                .windows(WHERE_IS_THE_CURSOR.len())
+                .filter(|bytes| *bytes == WHERE_IS_THE_CURSOR.as_bytes())
+                .count();
+            drop(all);
+            changed.notify_all();
+            for _ in answered..asked {
+                let mut keys = keys.lock().unwrap();
+                let _ = keys.write_all(b"\x1b[1;1R").and_then(|()| keys.flush());
+            }
+            answered = asked;
+        }
+    });
+}
+
+#[test]
+fn a_definition_survives_a_mistake() {
+    let mut shell = Shell::open("mistake");
+    shell.enter("let brick = 215.mm;");
+    shell.enter("brick + 1");
+    shell.expect("error[");
+    shell.enter("brick * 3");
+    shell.expect("645 mm");
+    shell.enter("brick = chamber(#{ outsied: 4 });");
+    shell.expect("did you mean `outside`?");
+    shell.enter("brick * 5");
+    shell.expect("1075 mm");
+}
+
+#[test]
+fn an_unfinished_input_goes_on_in_the_next_line() {
+    let mut shell = Shell::open("unfinished");
+    shell.enter("let sizes = [");
+    shell.expect("... ");
+    shell.press("101.mm, 202.mm\r");
+    shell.expect("... ");
+    shell.press("];\r");
+    shell.enter("sizes[0] + sizes[1]");
+    shell.expect("303 mm");
+}
+
+#[test]
+fn an_interrupt_stops_a_runaway_script_and_keeps_the_session() {
+    let mut shell = Shell::open("interrupt");
+    shell.enter("let brick = 215.mm;");
+    shell.enter("print(\"under\" + \"way\"); loop {}");
+    shell.expect("underway");
+    shell.press("\x03");
+    shell.expect("interrupted");
+    shell.enter("brick * 3");
+    shell.expect("645 mm");
+    shell.ready();
+    shell.press("\x04");
+    assert_eq!(shell.exit_code(), 0);
+}
+
+#[test]
+fn an_interrupt_at_the_prompt_drops_the_line_and_leaving_is_fine() {
+    let mut shell = Shell::open("leave");
+    shell.enter("let brick = 215.mm;");
+    shell.ready();
+    shell.press("brick = 1.mm\x03");
+    shell.enter("brick * 3");
+    shell.expect("645 mm");
+    shell.ready();
+    shell.press("\x04");
+    assert_eq!(shell.exit_code(), 0);
+}
