@@ -738,7 +738,8 @@ fn plan() -> impl Strategy<Value = Plan> {
                     proud: Length::ZERO,
                     shift: Length::mm(shift),
                 };
-                plan = plan.with_duct(duct).expect("a duct");
+                // A pier has no inside for a duct to start in.
+                plan = plan.clone().with_duct(duct).unwrap_or(plan);
             }
             if let Some((depth, pieces, overhang, hole)) = lid {
                 let lid = Lid {
@@ -1147,7 +1148,7 @@ fn ducts_that_run_into_vents_are_refused() {
         ..duct(400)
     };
     let crossing = plan(300).with_duct(second).expect("two ducts");
-    assert_eq!(refused(crossing), "openings-overlap");
+    assert_eq!(refused(crossing), "ducts-overlap");
 }
 
 #[test]

@@ -63,6 +63,13 @@ pub struct Slab {
     pub soil: String,
 }
 
+impl Slab {
+    /// The word for it.
+    pub const fn word(&self) -> &'static str {
+        if self.strip { "strip footing" } else { "slab" }
+    }
+}
+
 /// A pipe from one part to another, or out through one side.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Duct {

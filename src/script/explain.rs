@@ -750,9 +750,10 @@ impl Explainer<'_> {
             _ => {}
         }
         let last = name.rsplit("::").next().unwrap_or(name);
-        builtin_phrase(name)
+        builtin_phrase(last)
             .or_else(|| self.vocabulary.phrases().get(last).copied())
-            .map_or_else(|| last.to_lowercase(), str::to_owned)
+            .or_else(|| name.starts_with("a ").then_some(name))
+            .map_or_else(|| "a value of another kind".to_owned(), str::to_owned)
     }
 }
 

@@ -295,7 +295,9 @@ fn bracketed(open: &str, items: Vec<String>, close: &str) -> String {
 
 /// The phrase for a type name of the engine.
 pub(super) fn builtin_phrase(name: &str) -> Option<&'static str> {
-    Some(match name {
+    // The engine names some kinds with what they hold, such as a range of whole numbers.
+    let bare = name.split('<').next().unwrap_or(name);
+    Some(match bare {
         "i64" | "int" | "integer" => "a whole number",
         "f64" | "float" | "number" => "a number",
         "bool" => "true or false",

@@ -151,12 +151,7 @@ pub fn takeoff_text(laid: &Laid, takeoff: &Takeoff) -> String {
     if let Some(ground) = &takeoff.ground {
         let mut table = Table::new("\nGround", &["", ""]);
         table.row([
-            if ground.strip {
-                "strip footing, all round"
-            } else {
-                "slab"
-            }
-            .to_owned(),
+            ground.what.to_owned(),
             format!(
                 "{} × {}, {} thick",
                 style.show(ground.across),
@@ -423,7 +418,11 @@ fn mass_text(style: LengthStyle, takeoff: &Takeoff) -> String {
     }
     let blank = String::new;
     table.row([
-        "slab".to_owned(),
+        takeoff
+            .ground
+            .as_ref()
+            .map_or("slab", |ground| ground.what)
+            .to_owned(),
         blank(),
         blank(),
         blank(),

@@ -106,8 +106,8 @@ pub struct GroundWork {
     pub forms: Length,
     /// Height of the form boards.
     pub form_height: Length,
-    /// Whether it is a strip that follows the walls.
-    pub strip: bool,
+    /// `slab` or `strip footing`.
+    pub what: &'static str,
     /// Size round the hole: across, from front to back, deep.
     pub hole: (Length, Length, Length),
     /// Volume of the hole in the ground.
@@ -149,7 +149,7 @@ impl GroundWork {
             deep,
             depth: asked.depth,
             diagonal: Length::from_nm(a.hypot(b).round() as i64),
-            strip: asked.strip,
+            what: asked.word(),
             forms: slab.footprint.edges(),
             form_height: asked.depth,
             hole,
