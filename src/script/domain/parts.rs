@@ -509,6 +509,9 @@ pub(super) fn side_ref(call: &Call, part: &Part) -> Result<SideRef, Fault> {
     }
 }
 
+/// What the map of a lintel may say.
+const LINTEL_KEYS: [&str; 4] = ["kind", "bearing", "bar", "courses"];
+
 fn lintel(call: &Call) -> Result<Option<Lintel>, Fault> {
     let Some(raw) = call.raw("lintel") else {
         return Ok(None);
@@ -526,7 +529,6 @@ fn lintel(call: &Call) -> Result<Option<Lintel>, Fault> {
         let kind = LintelKind::from_word(&word).ok_or_else(|| unknown(&word))?;
         return Ok(Some(Lintel::of(kind)));
     }
-    const KEYS: [&str; 4] = ["kind", "bearing", "bar", "courses"];
     let map = call.map("lintel")?;
     let kind = map
         .get("kind")
@@ -579,7 +581,7 @@ fn lintel(call: &Call) -> Result<Option<Lintel>, Fault> {
                     format!("a lintel has no option `{other}`"),
                 );
                 return Err(fault
-                    .remedy(super::options_remedy(other, &KEYS))
+                    .remedy(super::options_remedy(other, &LINTEL_KEYS))
                     .about("lintel")
                     .entry_key(other));
             }
