@@ -1,8 +1,10 @@
 //! What must hold of any laid work, whatever the plan: checked on random plans from the pieces alone.
 #![allow(
     clippy::expect_used,
+    clippy::indexing_slicing,
     clippy::cast_possible_wrap,
-    reason = "the allowance for tests does not reach their shared functions; counts are small"
+    clippy::many_single_char_names,
+    reason = "the allowance for tests does not reach their shared functions; counts are small; x, y, z are places"
 )]
 
 mod common;
@@ -90,7 +92,7 @@ fn quadrant(x: f64, y: f64) -> f64 {
     }
     // Within the circle: ∫ from the left end of the chord at y to x of (y + sqrt(1 − t²)) dt, and, where y is above the
     // middle, the whole segment left of that chord's end.
-    let under = |t: f64| (t * (1.0 - t * t).sqrt() + t.asin()) / 2.0;
+    let under = |t: f64| f64::midpoint(t * (1.0 - t * t).sqrt(), t.asin());
     let end = (1.0 - y * y).sqrt();
     let part = under(x) - under(-end) + y * (x + end);
     if y >= 0.0 { part + left(-end) } else { part }
