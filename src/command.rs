@@ -36,7 +36,7 @@ struct Arguments {
     /// Folder of your own recipes, looked in before the built-in ones.
     #[arg(long, global = true, value_name = "FOLDER")]
     recipes: Option<PathBuf>,
-    /// Raises or lowers a limit, such as operations=200_000_000 or wall_clock=600.
+    /// Raises or lowers a limit, such as `operations=200_000_000` or `wall_clock=600`.
     #[arg(long, global = true, value_name = "NAME=NUMBER")]
     limit: Vec<String>,
 }
@@ -295,6 +295,14 @@ impl Job {
             Ok(outcome) => outcome,
             Err(code) => return code,
         };
+        // A plan is measured as it is written, but only laying shows whether all of it has room.
+        let plan = outcome
+            .value
+            .as_ref()
+            .and_then(|value| value.read_lock::<PlanValue>().map(|plan| plan.clone()));
+        if let Some(Err(fault)) = plan.map(|plan| plan.laid()) {
+            return self.fine::<()>(Err(fault)).err().unwrap_or(WRONG);
+        }
         match self.format {
             Format::Text => {
                 if let Some(shown) = &outcome.shown {
@@ -423,9 +431,7 @@ impl Job {
             return Err(WRONG);
         }
         let vocabulary = self.session.vocabulary();
-        let table = outcome
-            .value
-            .and_then(|value| value.try_cast::<rhai::Map>());
+        let table = outcome.value.and_then(rhai::Dynamic::try_cast::<rhai::Map>);
         Ok(table
             .unwrap_or_default()
             .into_iter()

@@ -1,5 +1,10 @@
 //! Every declaration of the language: whole sentences, examples that show what they say, names that exist.
 
+#![expect(
+    clippy::expect_used,
+    reason = "the allowance for tests does not reach their shared functions"
+)]
+
 use std::rc::Rc;
 
 use perpend::outside::MemoryOutside;
@@ -10,7 +15,7 @@ fn with_session<T: Send>(work: impl FnOnce(&mut perpend::script::Session) -> T +
         let mut session = domain::open(Rc::new(MemoryOutside::new()), Limits::default());
         work(&mut session)
     })
-    .unwrap()
+    .expect("a thread")
 }
 
 #[test]

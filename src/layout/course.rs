@@ -34,7 +34,16 @@ struct Block {
     end: End,
 }
 
-/// A float and what it stands for.
+/// A stretch of a run between two fixed faces.
+#[derive(Clone, Copy)]
+struct Stretch {
+    from: i64,
+    to: i64,
+    low: End,
+    high: End,
+}
+
+/// What a float stands for.
 #[derive(Clone, Copy)]
 enum Meaning<'a> {
     Vent(usize),
@@ -77,6 +86,7 @@ pub(super) fn lay_part(part: &MeasuredPart, index: usize, ducts: &[DuctCut]) -> 
         layer.lay_course(course);
     }
     layer.add_openings();
+    layer.share_beds();
     layer.add_ducts();
     layer.work
 }
@@ -116,6 +126,14 @@ impl<'a> Layer<'a> {
         let innermost = leaf + 1 == self.part.leaves.len();
         let blocks = self.blocks(course, leg);
         let mut floats = self.floats(course, leg, innermost);
+        let place = Place {
+            part: self.index,
+            course,
+            leaf,
+            leg,
+            strip: &strip,
+            heights: self.heights(course),
+        };
         let mut joints = Vec::new();
         let mut from = run.from;
         let mut low = run.low;
@@ -136,17 +154,13 @@ impl<'a> Layer<'a> {
                 std::mem::replace(&mut floats, rest)
             };
             if to > from {
-                self.lay_interval(
-                    course,
-                    leaf,
-                    leg,
-                    &strip,
-                    (from, to),
-                    (low, block.end),
-                    raster,
-                    here,
-                    &mut joints,
-                );
+                let stretch = Stretch {
+                    from,
+                    to,
+                    low,
+                    high: block.end,
+                };
+                self.lay_interval(&place, raster, stretch, &here, &mut joints);
             }
             from = block.to.max(from);
             low = block.end;
@@ -278,22 +292,27 @@ impl<'a> Layer<'a> {
         floats
     }
 
-    #[allow(clippy::too_many_arguments)]
+    /// Lays one interval of a run and adds the middles of its head joints.
     fn lay_interval(
         &mut self,
-        course: u32,
-        leaf: usize,
-        leg: usize,
-        strip: &Strip,
-        (from, to): (i64, i64),
-        (low, high): (End, End),
+        place: &Place<'_>,
         raster: i64,
-        floats: Vec<(Float, Meaning<'a>)>,
+        stretch: Stretch,
+        floats: &[(Float, Meaning<'a>)],
         joints: &mut Vec<i64>,
     ) {
+        let Stretch {
+            from,
+            to,
+            low,
+            high,
+        } = stretch;
         let rules = &self.part.rules;
         let module = rules.unit + rules.joint;
-        let below = self.below.get(leaf).and_then(|legs| legs.get(leg));
+        let below = self
+            .below
+            .get(place.leaf)
+            .and_then(|legs| legs.get(place.leg));
         let interval = Interval {
             length: to - from,
             low,
@@ -326,35 +345,27 @@ impl<'a> Layer<'a> {
             self.known.insert(interval, Arc::clone(&found));
             found
         };
-        let heights = self.heights(course);
-        let place = Place {
-            part: self.index,
-            course,
-            leaf,
-            leg,
-            strip,
-            heights,
-        };
         let count = solution.elements.len();
         for (order, element) in solution.elements.iter().enumerate() {
             let at = Element {
                 start: element.start + from,
                 ..*element
             };
-            match element.kind {
-                ElementKind::Float(float) => match floats.get(float) {
-                    Some((_, Meaning::Vent(vent))) => self.add_vent(&place, *vent, at),
-                    Some((_, Meaning::Header(ledge))) => {
-                        let (piece, notch, projection) = place.header(ledge, at, self.part);
-                        self.push(piece, notch.map(Shaping::Notch));
-                        self.work.projections.push(projection);
-                    }
-                    None => {}
-                },
-                _ => {
+            let meaning = match element.kind {
+                ElementKind::Float(float) => floats.get(float).map(|(_, meaning)| *meaning),
+                _ => None,
+            };
+            match meaning {
+                Some(Meaning::Vent(vent)) => self.add_vent(place, vent, at),
+                Some(Meaning::Header(ledge)) => {
+                    let (piece, notch, projection) = place.header(ledge, at, self.part);
+                    self.push(piece, notch.map(Shaping::Notch));
+                    self.work.projections.push(projection);
+                }
+                None => {
                     let finished = finished_end(element.kind, order, count, low, high);
                     let piece = place.stretcher(at, finished, self.part);
-                    let bites = self.bites(&place, &piece);
+                    let bites = self.bites(place, &piece);
                     self.push(piece, bites);
                 }
             }
@@ -372,7 +383,7 @@ impl<'a> Layer<'a> {
             self.work.breaches.push(Breach {
                 kind,
                 part: self.index,
-                course,
+                course: place.course,
                 at: place.point(miss.at + from),
                 figure: Length::from_nm(miss.figure),
                 limit: Length::from_nm(limit),
@@ -492,6 +503,52 @@ impl<'a> Layer<'a> {
                     let from = middle - vent.width / 2;
                     let void = self.vent_void(vent, strip, (from, from + vent.width));
                     self.work.voids.push(void);
+                }
+            }
+        }
+    }
+
+    /// Of two voids one over the other, both open in the bed between them, the upper keeps it; so does a bar.
+    fn share_beds(&mut self) {
+        let bars = self.work.bodies.iter().map(|body| body.cuboid);
+        let mut uppers: HashMap<Length, Vec<Cuboid>> = HashMap::new();
+        for upper in bars.chain(self.work.voids.iter().filter_map(Void::cuboid)) {
+            uppers.entry(upper.at.z).or_default().push(upper);
+        }
+        let beds: Vec<Length> = (1..=self.part.courses)
+            .map(|course| self.part.base + self.part.gauge.top_of(course))
+            .collect();
+        for void in &mut self.work.voids {
+            let VoidShape::Box(open) = &mut void.shape else {
+                continue;
+            };
+            let (bottom, top) = open.heights();
+            // The highest bed that the void reaches into, without the course above it.
+            let place = beds.partition_point(|&bed| bed < top);
+            let bed = place.checked_sub(1).and_then(|place| beds.get(place));
+            let Some(&bed) = bed.filter(|&&bed| bed > bottom) else {
+                continue;
+            };
+            let meets = |upper: &Cuboid| upper.shared(open).is_some();
+            if uppers
+                .get(&bed)
+                .is_some_and(|uppers| uppers.iter().any(meets))
+            {
+                open.height = bed - bottom;
+            }
+        }
+        for body in &self.work.bodies {
+            let (bottom, top) = body.cuboid.heights();
+            for void in &mut self.work.voids {
+                let VoidShape::Box(open) = &mut void.shape else {
+                    continue;
+                };
+                if open.at.z == bottom
+                    && body.kind == LintelKind::Steel
+                    && body.cuboid.shared(open).is_some()
+                {
+                    open.height = open.heights().1 - top;
+                    open.at.z = top;
                 }
             }
         }

@@ -58,7 +58,7 @@ pub(super) fn bites(ducts: &[&DuctCut], piece: &Piece) -> Option<Shaping> {
             continue;
         }
         let depth = (through.1 - through.0).nm() as f64;
-        taken = taken + Volume::from_nm3((area * depth).round() as i128);
+        taken += Volume::from_nm3((area * depth).round() as i128);
         found.push(Bite {
             axis: duct.axis,
             across: Length::from_nm(duct.across),

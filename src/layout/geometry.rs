@@ -147,7 +147,8 @@ pub fn circle_in_rectangle(radius: f64, x: (f64, f64), y: (f64, f64)) -> f64 {
     // Integral of sqrt(r² − x²).
     let under = |x: f64| {
         let inside = (radius * radius - x * x).max(0.0).sqrt();
-        (x * inside + radius * radius * (x / radius).clamp(-1.0, 1.0).asin()) / 2.0
+        let sector = radius * radius * (x / radius).clamp(-1.0, 1.0).asin();
+        f64::midpoint(x * inside, sector)
     };
     let mut area = 0.0;
     for pair in cuts.windows(2) {
@@ -158,12 +159,13 @@ pub fn circle_in_rectangle(radius: f64, x: (f64, f64), y: (f64, f64)) -> f64 {
         if bottom >= top {
             continue;
         }
-        let upper = if chord < y.1 {
+        // A chord that just touches the edge is still the circle's, not the edge's.
+        let upper = if chord <= y.1 {
             under(*to) - under(*from)
         } else {
             y.1 * (to - from)
         };
-        let lower = if -chord > y.0 {
+        let lower = if -chord >= y.0 {
             under(*from) - under(*to)
         } else {
             y.0 * (to - from)
@@ -190,6 +192,15 @@ mod tests {
         near(circle_in_rectangle(1.0, (-0.1, 0.1), (-0.1, 0.1)), 0.04);
         let angle = 0.8_f64.acos();
         let segment = angle - angle.sin() * angle.cos();
+        // The crown touches one edge and the other cuts a segment off.
+        near(
+            circle_in_rectangle(1.0, (-2.0, 2.0), (-0.8, 1.0)),
+            pi - segment,
+        );
+        near(
+            circle_in_rectangle(1.0, (-2.0, 2.0), (-1.0, 0.8)),
+            pi - segment,
+        );
         near(
             circle_in_rectangle(1.0, (-0.8, 0.8), (-0.8, 0.8)),
             pi - 4.0 * segment,

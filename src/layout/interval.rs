@@ -301,16 +301,14 @@ fn tallies(interval: &Interval, rules: &Rules) -> Vec<Tally> {
 fn best(interval: &Interval, rules: &Rules, window: i64) -> Option<Solution> {
     let mut best: Option<(Cost, Tally, Vec<Choice>)> = None;
     for tally in tallies(interval, rules) {
-        if let Some((cost, ..)) = &best {
-            if tally.bound >= *cost {
-                break;
-            }
-        }
         let limit = best.as_ref().map(|(cost, ..)| *cost);
-        if let Some((cost, order)) = Search::new(interval, rules, tally, window).run() {
-            if limit.is_none_or(|limit| cost < limit) {
-                best = Some((cost, tally, order));
-            }
+        if limit.is_some_and(|limit| tally.bound >= limit) {
+            break;
+        }
+        if let Some((cost, order)) = Search::new(interval, rules, tally, window).run()
+            && limit.is_none_or(|limit| cost < limit)
+        {
+            best = Some((cost, tally, order));
         }
     }
     let (_, tally, order) = best?;
@@ -510,14 +508,14 @@ impl<'a> Search<'a> {
         };
         let mut reach = |to: Count, cost: Cost, came_by: Choice| {
             let index = self.index(to);
-            if let Some(slot) = states.get_mut(index) {
-                if slot.is_none_or(|old| cost < old.cost) {
-                    *slot = Some(State {
-                        cost,
-                        came_by,
-                        from: here as u32,
-                    });
-                }
+            if let Some(slot) = states.get_mut(index)
+                && slot.is_none_or(|old| cost < old.cost)
+            {
+                *slot = Some(State {
+                    cost,
+                    came_by,
+                    from: here as u32,
+                });
             }
         };
         if count.pieces < self.tally.pieces {
@@ -657,9 +655,15 @@ fn place(interval: &Interval, rules: &Rules, tally: Tally, order: &[Choice]) -> 
         if jointed {
             joint_at(&mut cursor, &mut solution);
         }
-        // A single piece between two finished faces takes up what rounding its fraction left over.
+        // A cut piece between two finished faces takes up what rounding its fraction left over; a whole one is never
+        // longer than its unit.
         let length = if count == 0 && index + 1 == lengths.len() {
-            interval.length - cursor
+            let rest = interval.length - cursor;
+            if kind == ElementKind::Whole {
+                rest.min(length)
+            } else {
+                rest
+            }
         } else {
             length
         };

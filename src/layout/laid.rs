@@ -1,6 +1,7 @@
 use std::ops::Range;
 use std::sync::Arc;
 
+use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid, Point, shared};
 use crate::plan::{LintelKind, PartKind, Plan, SideRef};
 use crate::quantity::{Length, Volume};
@@ -204,6 +205,14 @@ pub struct Void {
 }
 
 impl Void {
+    /// Its box, unless it is round.
+    pub fn cuboid(&self) -> Option<Cuboid> {
+        match self.shape {
+            VoidShape::Box(cuboid) => Some(cuboid),
+            VoidShape::Cylinder { .. } => None,
+        }
+    }
+
     /// Its volume inside the wall.
     pub fn volume(&self) -> Volume {
         match self.shape {
@@ -368,13 +377,17 @@ pub struct LaidLid {
     pub hole: Length,
 }
 
-/// The slab as laid.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// The slab or strip footing as laid.
+#[derive(Clone, Debug, PartialEq)]
 pub struct LaidSlab {
-    /// The concrete.
-    pub concrete: Cuboid,
-    /// The compacted base, of no height when there is none.
-    pub subbase: Cuboid,
+    /// What it covers.
+    pub footprint: Footprint,
+    /// The hole for it covers this.
+    pub hole: Footprint,
+    /// The concrete, in disjoint boxes.
+    pub concrete: Vec<Cuboid>,
+    /// The compacted base, in disjoint boxes; none when there is none.
+    pub subbase: Vec<Cuboid>,
 }
 
 /// A whole plan, laid.

@@ -1,17 +1,23 @@
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::course::{PartWork, lay_part};
 use super::duct::DuctCut;
+use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid};
-use super::laid::{Hollows, Laid, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidSlab, Piece, Shaping};
+use super::laid::{
+    Body, Hollows, Laid, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidSlab, Piece, Role, Shaping,
+    Void, VoidShape,
+};
 use super::measure::{Measured, MeasuredDuct, MeasuredPart, measure};
-use crate::plan::{Lid, Plan, PlanError, Shape, Side, SideRef};
+use crate::plan::{Lid, Plan, PlanError, Setting, Shape, Side, SideRef};
 use crate::quantity::{Length, Volume};
 
 /// Lays a plan.
 ///
 /// # Errors
-/// What [`measure`] refuses: sizes, places and openings that cannot be built.
+/// What [`measure`] refuses: sizes, places and openings that cannot be built; and lintels and ducts that run into
+/// other openings once all are in their places.
 pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
     let measured = measure(plan)?;
     let mut laid = Laid {
@@ -29,6 +35,8 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
     for (index, part) in measured.parts.iter().enumerate() {
         let cuts = cuts_of(index, part, &measured, plan);
         let work = lay_part(part, index, &cuts);
+        check_clashes(&work, &plan.setting).map_err(|error| error.in_part(&part.name))?;
+        check_headers(&work).map_err(|error| error.in_part(&part.name))?;
         add_part(&mut laid, part, work);
     }
     laid.ducts = measured
@@ -73,6 +81,182 @@ fn cuts_of(index: usize, part: &MeasuredPart, measured: &Measured, plan: &Plan) 
     cuts
 }
 
+/// Refuses lintels and ducts that run into one another, into openings or vents, or into headers that carry a rack:
+/// where vents and headers come to lie is known only once they are laid.
+fn check_clashes(work: &PartWork, setting: &Setting) -> Result<(), PlanError> {
+    let clash = |one: &str, other: &str| {
+        PlanError::new(
+            "openings-overlap",
+            format!("{one} runs into {other}"),
+            "move one of them, choose another course or side, or give a shorter bearing",
+        )
+    };
+    let lintel = |body: &Body| format!("the lintel over \"{}\"", body.name);
+    for (index, body) in work.bodies.iter().enumerate() {
+        for other in work.bodies.iter().skip(index + 1) {
+            if body.cuboid.shared(&other.cuboid).is_some() {
+                return Err(clash(&lintel(body), &lintel(other)));
+            }
+        }
+        for void in &work.voids {
+            let open = void.cuboid();
+            if open.is_some_and(|open| body.cuboid.shared(&open).is_some()) {
+                return Err(clash(&lintel(body), &format!("\"{}\"", void.name)));
+            }
+        }
+    }
+    let joint = setting.joints.head.nominal;
+    for (index, void) in work.voids.iter().enumerate() {
+        let Some(duct) = Round::of(void) else {
+            continue;
+        };
+        let named = format!("the duct \"{}\"", void.name);
+        for (place, other) in work.voids.iter().enumerate() {
+            let met = match (other.cuboid(), Round::of(other)) {
+                (Some(open), _) => duct.reaches(&open, Length::ZERO),
+                (None, Some(other)) => place > index && duct.meets(&other, joint * 2),
+                (None, None) => false,
+            };
+            if met {
+                return Err(clash(&named, &format!("\"{}\"", other.name)));
+            }
+        }
+        if let Some(body) = work
+            .bodies
+            .iter()
+            .find(|body| duct.reaches(&body.cuboid, Length::ZERO))
+        {
+            return Err(clash(&named, &lintel(body)));
+        }
+        if let Some(header) = work
+            .pieces
+            .iter()
+            .find(|piece| piece.role == Role::Header && duct.reaches(&piece.cuboid(), joint))
+        {
+            let ledge = format!("the ledge in course {}", header.course);
+            return Err(clash(&named, &ledge));
+        }
+    }
+    Ok(())
+}
+
+/// Refuses headers that run into other work of their course: at a corner, against a ledge on the next side, a vent or
+/// a lintel.
+fn check_headers(work: &PartWork) -> Result<(), PlanError> {
+    let mut from = 0;
+    while let Some(first) = work.pieces.get(from) {
+        let rest = work.pieces.get(from..).unwrap_or_default();
+        let count = rest.partition_point(|piece| piece.course == first.course);
+        let course = rest.get(..count).unwrap_or_default();
+        from += count;
+        if !course.iter().any(|piece| piece.role == Role::Header) {
+            continue;
+        }
+        // Pieces by the squares of a grid that they touch: a header meets few.
+        let mut squares: HashMap<(i64, i64), Vec<usize>> = HashMap::new();
+        for (index, piece) in course.iter().enumerate() {
+            for square in grid(&piece.cuboid()) {
+                squares.entry(square).or_default().push(index);
+            }
+        }
+        for (index, header) in course.iter().enumerate() {
+            if header.role != Role::Header {
+                continue;
+            }
+            let cuboid = header.cuboid();
+            let meets = |other: &Cuboid| cuboid.shared(other).is_some();
+            let beside = grid(&cuboid)
+                .filter_map(|square| squares.get(&square))
+                .flatten()
+                .any(|&other| {
+                    other != index && course.get(other).is_some_and(|p| meets(&p.cuboid()))
+                });
+            let fixed = work.bodies.iter().any(|body| meets(&body.cuboid))
+                || work
+                    .voids
+                    .iter()
+                    .filter_map(Void::cuboid)
+                    .any(|v| meets(&v));
+            if beside || fixed {
+                return Err(PlanError::new(
+                    "does-not-fit",
+                    format!(
+                        "a header of the ledge in course {} runs into a corner or what else is in that course",
+                        header.course
+                    ),
+                    "take fewer headers, let them project less, or choose another course or side",
+                )
+                .at_key("course"));
+            }
+        }
+    }
+    Ok(())
+}
+
+/// The squares of a grid half a metre wide that a box touches in plan.
+fn grid(cuboid: &Cuboid) -> impl Iterator<Item = (i64, i64)> + use<> {
+    const SQUARE: i64 = 500_000_000;
+    let squares =
+        |(from, to): (Length, Length)| from.nm().div_euclid(SQUARE)..=to.nm().div_euclid(SQUARE);
+    let deep = squares(cuboid.span(Axis::Y));
+    squares(cuboid.span(Axis::X)).flat_map(move |x| deep.clone().map(move |y| (x, y)))
+}
+
+/// A round void, in nanometres.
+struct Round {
+    axis: Axis,
+    across: i64,
+    z: i64,
+    radius: i64,
+    span: (Length, Length),
+}
+
+impl Round {
+    fn of(void: &Void) -> Option<Round> {
+        match void.shape {
+            VoidShape::Box(_) => None,
+            VoidShape::Cylinder {
+                axis,
+                across,
+                z,
+                radius,
+                span,
+            } => Some(Round {
+                axis,
+                across: across.nm(),
+                z: z.nm(),
+                radius: radius.nm(),
+                span,
+            }),
+        }
+    }
+
+    /// Whether it comes nearer to a box than a margin.
+    fn reaches(&self, cuboid: &Cuboid, margin: Length) -> bool {
+        let off = |(from, to): (Length, Length), place: i64| {
+            i128::from((from.nm() - place).max(place - to.nm()).max(0))
+        };
+        let through = cuboid.span(self.axis);
+        let aside = off(cuboid.span(self.axis.across()), self.across);
+        let above = off(cuboid.heights(), self.z);
+        let reach = i128::from(self.radius + margin.nm());
+        through.0 < self.span.1
+            && through.1 > self.span.0
+            && aside * aside + above * above < reach * reach
+    }
+
+    /// Whether it comes nearer to another than a margin.
+    fn meets(&self, other: &Round, margin: Length) -> bool {
+        let aside = i128::from(self.across - other.across);
+        let above = i128::from(self.z - other.z);
+        let reach = i128::from(self.radius + other.radius + margin.nm());
+        self.axis == other.axis
+            && self.span.0 < other.span.1
+            && self.span.1 > other.span.0
+            && aside * aside + above * above < reach * reach
+    }
+}
+
 fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
     let first = laid.pieces.len();
     let shapings_before = laid.shapings.len() as u32;
@@ -92,14 +276,14 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
     let mut joints: Volume = envelope.iter().map(Cuboid::volume).sum();
     let mut solid = Volume::default();
     for piece in laid.pieces.get(first..).unwrap_or_default() {
-        solid = solid + laid.piece_volume(piece);
+        solid += laid.piece_volume(piece);
     }
-    joints = joints - solid;
+    joints -= solid;
     for body in &work.bodies {
-        joints = joints - body.cuboid.volume();
+        joints -= body.cuboid.volume();
     }
     for void in &work.voids {
-        joints = joints - void.volume();
+        joints -= void.volume();
     }
     let share = |share: f64| solid.scale(share).unwrap_or_default();
     let hollows = Hollows {
@@ -201,7 +385,7 @@ fn laid_lid(lid: &Lid, laid: &Laid) -> Option<LaidLid> {
         ));
     }
     let radius = lid.hole.nm() as f64 / 2.0;
-    let middle = |(from, to): (Length, Length)| (from.nm() + to.nm()) / 2;
+    let middle = |(from, to): (Length, Length)| i64::midpoint(from.nm(), to.nm());
     let hole: f64 = pieces
         .iter()
         .map(|piece| {
@@ -244,20 +428,39 @@ impl LaidPart {
     }
 }
 
+/// Room to work round the forms: dig this far beyond the slab (manufacturer data sheet for dry-mixed concrete,
+/// generic: 150 mm beyond the lines).
+pub const WORKING_SPACE: Length = Length::mm(150);
+
 fn laid_slab(laid: &Laid) -> Option<LaidSlab> {
     let slab = laid.plan.slab.as_ref()?;
-    let footprint = laid
-        .parts
-        .iter()
-        .map(|part| part.outside)
-        .reduce(|a, b| a.around(&b))?;
-    let grow = |(from, to): (Length, Length)| (from - slab.margin, to + slab.margin);
-    let x = grow(footprint.span(Axis::X));
-    let y = grow(footprint.span(Axis::Y));
+    let covered: Vec<Cuboid> = if slab.strip {
+        laid.parts
+            .iter()
+            .flat_map(|part| {
+                let whole = |cuboid: &&Cuboid| cuboid.height == part.outside.height;
+                part.envelope.iter().filter(whole)
+            })
+            .copied()
+            .collect()
+    } else {
+        let all = laid.parts.iter().map(|part| part.outside);
+        all.reduce(|a, b| a.around(&b)).into_iter().collect()
+    };
+    if covered.is_empty() {
+        return None;
+    }
+    let footprint = Footprint::of(&covered, slab.margin);
     let base = -slab.depth;
     Some(LaidSlab {
-        concrete: Cuboid::along(Axis::X, x, y, (base, Length::ZERO)),
-        subbase: Cuboid::along(Axis::X, x, y, (base - slab.subbase, base)),
+        hole: Footprint::of(&covered, slab.margin + WORKING_SPACE),
+        concrete: footprint.boxes((base, Length::ZERO)),
+        subbase: if slab.subbase.is_positive() {
+            footprint.boxes((base - slab.subbase, base))
+        } else {
+            Vec::new()
+        },
+        footprint,
     })
 }
 

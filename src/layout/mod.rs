@@ -5,6 +5,7 @@
 
 mod course;
 mod duct;
+mod footprint;
 mod frame;
 mod geometry;
 pub mod interval;
@@ -12,10 +13,11 @@ mod laid;
 mod lay;
 mod measure;
 
+pub use footprint::Footprint;
 pub use geometry::{Axis, Cuboid, Point, circle_in_rectangle};
 pub use laid::{
     Bite, Body, Breach, BreachKind, Cut, Facing, Finished, Hollows, Laid, LaidDuct, LaidLeg,
     LaidLid, LaidPart, LaidSlab, Piece, Role, Shaping, Snapped, Void, VoidKind, VoidShape,
 };
-pub use lay::lay;
+pub use lay::{WORKING_SPACE, lay};
 pub use measure::{Measured, USUAL_BEARING, measure};

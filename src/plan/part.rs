@@ -188,7 +188,7 @@ impl Rise {
     /// When the number is not a whole number from 1 to [`MOST_COURSES`].
     pub fn courses(count: i64) -> Result<Rise, PlanError> {
         match u32::try_from(count) {
-            Ok(courses) if courses >= 1 && courses <= MOST_COURSES => Ok(Rise::Courses(courses)),
+            Ok(courses) if (1..=MOST_COURSES).contains(&courses) => Ok(Rise::Courses(courses)),
             _ => Err(PlanError::new(
                 "courses-out-of-range",
                 format!("{count} courses cannot be laid"),

@@ -46,9 +46,11 @@ impl Setting {
     }
 }
 
-/// A ground slab under the parts.
+/// A ground slab or strip footing under the parts.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Slab {
+    /// Whether it is a strip that follows the walls, instead of a slab under everything.
+    pub strip: bool,
     /// How far it reaches beyond the outermost faces.
     pub margin: Length,
     /// Thickness of the concrete.
@@ -290,18 +292,9 @@ impl Plan {
             .map_err(|error| error.at_key("from"))?;
         if let Some(side) = duct.side.filter(|_| duct.to.is_none()) {
             let part = &self.part_named(&duct.from)?.part;
-            if part.kind() == PartKind::Pier {
-                return Err(PlanError::new(
-                    "duct-in-a-pier",
-                    format!(
-                        "\"{}\" is a pier: a duct has no inside to start in",
-                        duct.from
-                    ),
-                    "start the duct in a chamber",
-                )
-                .at_key("from"));
+            if part.kind() != PartKind::Pier {
+                part.check_side(side)?;
             }
-            part.check_side(side)?;
         }
         if let Some(to) = &duct.to {
             self.part_named(to).map_err(|error| error.at_key("to"))?;

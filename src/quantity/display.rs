@@ -252,7 +252,8 @@ mod tests {
         let litres = |l| metric.show_volume(Volume::from_litre(l).unwrap());
         assert_eq!(litres(17.612), "17.6 L");
         assert_eq!(litres(99.4), "99.4 L");
-        assert_eq!(litres(230.5), "0.231 m³");
+        assert_eq!(litres(230.6), "231 L");
+        assert_eq!(litres(1234.0), "1.23 m³");
         assert_eq!(metric.show_mass(Mass::from_kg(25.0).unwrap()), "25 kg");
         assert_eq!(metric.show_mass(Mass::from_kg(1250.0).unwrap()), "1.25 t");
         assert_eq!(metric.show_mass(Mass::ZERO), "0 kg");

@@ -4,6 +4,7 @@ use serde_json::{Map, Value, json};
 
 use crate::layout::Laid;
 use crate::masonry::MaterialNeed;
+use crate::quantity::Pressure;
 use crate::review::Review;
 use crate::takeoff::{Bags, FittingSize, Takeoff};
 
@@ -87,7 +88,7 @@ pub fn takeoff_json(laid: &Laid, takeoff: &Takeoff) -> Value {
             "swell": ground.swell,
             "heap_m3": ground.heap.to_m3(),
             "subbase_m3": ground.subbase.to_m3(),
-            "bearing_kpa": ground.bearing.map(|bearing| bearing.kpa()),
+            "bearing_kpa": ground.bearing.map(Pressure::kpa),
         })
     });
     let fittings: Vec<Value> = takeoff
@@ -190,7 +191,7 @@ pub fn takeoff_json(laid: &Laid, takeoff: &Takeoff) -> Value {
                 "parts": masses,
                 "slab_kg": takeoff.masses.slab.kg(),
                 "total_kg": takeoff.masses.total.kg(),
-                "pressure_kpa": takeoff.masses.pressure.map(|pressure| pressure.kpa()),
+                "pressure_kpa": takeoff.masses.pressure.map(Pressure::kpa),
             },
         }),
     )

@@ -114,9 +114,12 @@ pub fn laid_json(laid: &Laid) -> Value {
             })
         })
         .collect();
-    let slab = laid.slab.map(
-        |slab| json!({ "concrete": box_json(&slab.concrete), "subbase": box_json(&slab.subbase) }),
-    );
+    let slab = laid.slab.as_ref().map(|slab| {
+        json!({
+            "concrete": slab.concrete.iter().map(box_json).collect::<Vec<_>>(),
+            "subbase": slab.subbase.iter().map(box_json).collect::<Vec<_>>(),
+        })
+    });
     let lids: Vec<Value> = laid
         .lids
         .iter()

@@ -151,7 +151,12 @@ pub fn takeoff_text(laid: &Laid, takeoff: &Takeoff) -> String {
     if let Some(ground) = &takeoff.ground {
         let mut table = Table::new("\nGround", &["", ""]);
         table.row([
-            "slab".to_owned(),
+            if ground.strip {
+                "strip footing, all round"
+            } else {
+                "slab"
+            }
+            .to_owned(),
             format!(
                 "{} × {}, {} thick",
                 style.show(ground.across),

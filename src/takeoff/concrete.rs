@@ -1,5 +1,5 @@
 use super::{Bags, whole_count};
-use crate::layout::{Axis, Laid};
+use crate::layout::{Cuboid, Laid};
 use crate::masonry::{Catalogue, MasonryError, MaterialNeed, concrete_yield};
 use crate::quantity::{Length, Pressure, Volume};
 
@@ -38,7 +38,14 @@ impl ConcreteNeed {
         let plan = &laid.plan;
         let mut cast: Vec<(String, Volume)> = Vec::new();
         if let Some(slab) = &laid.slab {
-            cast.push(("slab".to_owned(), slab.concrete.volume()));
+            let what = match &plan.slab {
+                Some(asked) if asked.strip => "strip footing",
+                _ => "slab",
+            };
+            cast.push((
+                what.to_owned(),
+                slab.concrete.iter().map(Cuboid::volume).sum(),
+            ));
         }
         for lid in &laid.lids {
             cast.push((format!("lid of {}", laid.part_name(lid.part)), lid.volume));
@@ -84,9 +91,6 @@ impl ConcreteNeed {
     }
 }
 
-/// Room to work round the forms: dig this far beyond the slab (manufacturer data sheet for dry-mixed concrete, generic: 150 mm beyond the lines).
-pub const WORKING_SPACE: Length = Length::mm(150);
-
 /// Digging, base and forms for the slab.
 #[derive(Clone, Debug, PartialEq)]
 pub struct GroundWork {
@@ -102,7 +106,9 @@ pub struct GroundWork {
     pub forms: Length,
     /// Height of the form boards.
     pub form_height: Length,
-    /// Size of the hole: across, from front to back, deep.
+    /// Whether it is a strip that follows the walls.
+    pub strip: bool,
+    /// Size round the hole: across, from front to back, deep.
     pub hole: (Length, Length, Length),
     /// Volume of the hole in the ground.
     pub dug: Volume,
@@ -131,18 +137,11 @@ impl GroundWork {
             return Ok(None);
         };
         let soil = catalogue.soil(&asked.soil)?;
-        let size = |axis: Axis| {
-            let (from, to) = slab.concrete.span(axis);
-            to - from
-        };
-        let (across, deep) = (size(Axis::X), size(Axis::Y));
+        let (across, deep) = slab.footprint.size();
         let hole_depth = (asked.depth + asked.subbase - asked.above_ground).max(Length::ZERO);
-        let hole = (
-            across + WORKING_SPACE * 2,
-            deep + WORKING_SPACE * 2,
-            hole_depth,
-        );
-        let dug = hole.0.times(hole.1).times(hole.2);
+        let round = slab.hole.size();
+        let hole = (round.0, round.1, hole_depth);
+        let dug = slab.hole.area().times(hole_depth);
         let heap = dug.scale(1.0 + soil.swell).unwrap_or_default();
         let (a, b) = (across.nm() as f64, deep.nm() as f64);
         Ok(Some(GroundWork {
@@ -150,13 +149,14 @@ impl GroundWork {
             deep,
             depth: asked.depth,
             diagonal: Length::from_nm(a.hypot(b).round() as i64),
-            forms: (across + deep) * 2,
+            strip: asked.strip,
+            forms: slab.footprint.edges(),
             form_height: asked.depth,
             hole,
             dug,
             swell: soil.swell,
             heap,
-            subbase: slab.subbase.volume(),
+            subbase: slab.subbase.iter().map(Cuboid::volume).sum(),
             subbase_depth: asked.subbase,
             soil: soil.title.clone(),
             bearing: soil.bearing,

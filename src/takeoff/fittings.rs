@@ -144,7 +144,7 @@ fn racks(laid: &Laid, part: &LaidPart, placed: &Placed, found: &mut Vec<Fitting>
         let project = header.length - laid.plan.setting.unit.width;
         let carries = |side: Side| ledge.sides.contains(&side);
         let sideways = carries(Side::Left) && carries(Side::Right);
-        if !sideways && !(carries(Side::Front) && carries(Side::Back)) {
+        if !(sideways || carries(Side::Front) && carries(Side::Back)) {
             continue;
         }
         let size = (inside.length - clear * 2, inside.width - clear * 2);

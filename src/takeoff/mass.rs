@@ -92,11 +92,13 @@ impl Masses {
         }
         let slab = laid
             .slab
-            .map(|slab| slab.concrete.volume().mass(concrete))
-            .unwrap_or_default();
+            .iter()
+            .flat_map(|slab| &slab.concrete)
+            .map(|cuboid| cuboid.volume().mass(concrete))
+            .sum();
         let total = parts.iter().map(|part| part.total).sum::<Mass>() + slab;
-        let pressure = laid.slab.and_then(|slab| {
-            let area = slab.concrete.length.times(slab.concrete.width).to_m2();
+        let pressure = laid.slab.as_ref().and_then(|slab| {
+            let area = slab.footprint.area().to_m2();
             (area > 0.0)
                 .then(|| Pressure::from_pa(total.kg() * GRAVITY / area).ok())
                 .flatten()

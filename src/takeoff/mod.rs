@@ -10,7 +10,7 @@ mod mass;
 mod mortar;
 mod pieces;
 
-pub use concrete::{ConcreteItem, ConcreteNeed, GroundWork, WORKING_SPACE};
+pub use concrete::{ConcreteItem, ConcreteNeed, GroundWork};
 pub use cutting::{CuttingPlan, Pattern, cutting_plan, least_units};
 pub use fittings::{Fitting, FittingSize};
 pub use mass::{Masses, PartMass};

@@ -1,12 +1,12 @@
 use rhai::Dynamic;
 
-use super::parts::{side_ref, size};
+use super::parts::{side_missing, side_ref, size};
 use super::{PartValue, PlanValue};
 use crate::compare::{Change, with_changes};
 use crate::masonry::{Catalogue, Unit};
 use crate::plan::{
-    Align, Clearances, ConcreteChoice, Duct, Lid, MortarChoice, Placement, Plan, Relation, Setting,
-    Slab, Waste,
+    Align, Clearances, ConcreteChoice, Duct, Lid, MortarChoice, PartKind, Placement, Plan,
+    Relation, Setting, Slab, Waste,
 };
 use crate::quantity::{Length, LengthStyle, Mass};
 use crate::script::{
@@ -119,7 +119,7 @@ const PLACE: Declaration = Declaration {
 const SLAB: Declaration = Declaration {
     name: "slab",
     group: Group::Plans,
-    summary: "The plan with a ground slab under all its parts.",
+    summary: "The plan with a ground slab under all its parts, or a strip footing under their walls.",
     kind: CallKind::Method { of: "Plan" },
     positional: &[],
     options: &[
@@ -146,6 +146,12 @@ const SLAB: Declaration = Declaration {
             Want::Length,
             "0.mm",
             "How far its top stands above the ground.",
+        ),
+        Parameter::optional(
+            "strip",
+            Want::Flag,
+            "false",
+            "Whether it is a strip footing that follows the walls, open in the middle.",
         ),
         Parameter::optional(
             "soil",
@@ -605,6 +611,7 @@ fn slab(call: &Call, plan: &PlanValue) -> Made {
         .soil(&soil)
         .map_err(|error| Fault::from(error).about("soil"))?;
     let slab = Slab {
+        strip: call.opt_flag("strip")?.unwrap_or(false),
         margin: not_negative(length("margin", 100)?, "margin")?,
         depth: positive(length("depth", 120)?, "depth")?,
         subbase: not_negative(length("subbase", 100)?, "subbase")?,
@@ -625,6 +632,9 @@ fn duct(call: &Call, plan: &PlanValue) -> Made {
             .plan
             .part_named(&from)
             .map_err(|error| Fault::from(error.at_key("from")))?;
+        if placed.part.kind() == PartKind::Pier && !call.has("side") {
+            return Err(side_missing(call));
+        }
         Some(side_ref(call, &placed.part)?)
     } else {
         None

@@ -527,7 +527,7 @@ pub(super) fn unit_properties(registry: &mut Registry) {
 
 pub(super) fn register(registry: &mut Registry) {
     registry.method::<PlanValue, i64>(&UNITS, |_, plan| Ok(plan.takeoff()?.units.to_buy as i64));
-    registry.method::<PlanValue, i64>(&CUTS, cuts);
+    registry.method::<PlanValue, i64>(&CUTS, |call, plan| cuts(call, &plan));
     registry.method::<PlanValue, i64>(&COURSES, |call, plan| {
         with_part(call, &plan, |part| i64::from(part.courses))
     });
@@ -547,28 +547,28 @@ pub(super) fn register(registry: &mut Registry) {
         let cuboid = with_part(call, &plan, |part| part.outside)?;
         Ok(space(&plan, cuboid))
     });
-    registry.method::<PlanValue, Length>(&GAP, gap);
+    registry.method::<PlanValue, Length>(&GAP, |call, plan| gap(call, &plan));
     registry.method::<PlanValue, Volume>(&VOLUME, |call, plan| {
         let inside = with_part(call, &plan, |part| part.inside)?;
         inside
             .map(|inside| inside.volume())
             .ok_or_else(|| no_inside(call))
     });
-    registry.method::<PlanValue, Mass>(&MASS, mass);
+    registry.method::<PlanValue, Mass>(&MASS, |call, plan| mass(call, &plan));
     registry.method::<PlanValue, TakeoffValue>(&TAKEOFF, |_, plan| {
         Ok(TakeoffValue {
             laid: plan.laid()?,
             takeoff: plan.takeoff()?,
         })
     });
-    registry.method::<PlanValue, TableValue>(&GAUGE, gauge);
+    registry.method::<PlanValue, TableValue>(&GAUGE, |call, plan| gauge(call, &plan));
     registry.method::<PlanValue, ReviewValue>(&REVIEW, |_, plan| {
         Ok(ReviewValue {
             laid: plan.laid()?,
             review: plan.review()?,
         })
     });
-    registry.method::<PlanValue, TableValue>(&PIECES, pieces);
+    registry.method::<PlanValue, TableValue>(&PIECES, |call, plan| pieces(call, &plan));
     registry.property::<SpaceValue, Length>(&ACROSS, |space| Ok(space.cuboid.length));
     registry.property::<SpaceValue, Length>(&DEEP, |space| Ok(space.cuboid.width));
     registry.property::<SpaceValue, Length>(&HIGH, |space| Ok(space.cuboid.height));
@@ -687,12 +687,12 @@ fn no_inside(call: &Call) -> Fault {
         .about("part")
 }
 
-fn cuts(call: &Call, plan: PlanValue) -> Result<i64, Fault> {
+fn cuts(call: &Call, plan: &PlanValue) -> Result<i64, Fault> {
     let laid = plan.laid()?;
     if !call.has("part") {
         return Ok(plan.takeoff()?.units.cut as i64);
     }
-    let (_, index) = part_named(&plan, &call.text("part")?, "part")?;
+    let (_, index) = part_named(plan, &call.text("part")?, "part")?;
     let pieces = laid.parts.get(index).map(|part| laid.pieces_of(part));
     let cut = pieces
         .unwrap_or_default()
@@ -701,12 +701,12 @@ fn cuts(call: &Call, plan: PlanValue) -> Result<i64, Fault> {
     Ok(cut.count() as i64)
 }
 
-fn mass(call: &Call, plan: PlanValue) -> Result<Mass, Fault> {
+fn mass(call: &Call, plan: &PlanValue) -> Result<Mass, Fault> {
     let takeoff = plan.takeoff()?;
     if !call.has("part") {
         return Ok(takeoff.masses.total);
     }
-    let (_, index) = part_named(&plan, &call.text("part")?, "part")?;
+    let (_, index) = part_named(plan, &call.text("part")?, "part")?;
     Ok(takeoff
         .masses
         .parts
@@ -715,9 +715,9 @@ fn mass(call: &Call, plan: PlanValue) -> Result<Mass, Fault> {
         .unwrap_or_default())
 }
 
-fn gap(call: &Call, plan: PlanValue) -> Result<Length, Fault> {
-    let (laid, one) = part_named(&plan, &call.text("one")?, "one")?;
-    let (_, other) = part_named(&plan, &call.text("other")?, "other")?;
+fn gap(call: &Call, plan: &PlanValue) -> Result<Length, Fault> {
+    let (laid, one) = part_named(plan, &call.text("one")?, "one")?;
+    let (_, other) = part_named(plan, &call.text("other")?, "other")?;
     let apart = |axis: Axis| {
         let (a, b) = (laid.parts.get(one)?, laid.parts.get(other)?);
         let (a, b) = (a.outside.span(axis), b.outside.span(axis));
@@ -731,10 +731,10 @@ fn gap(call: &Call, plan: PlanValue) -> Result<Length, Fault> {
     }
 }
 
-fn gauge(call: &Call, plan: PlanValue) -> Result<TableValue, Fault> {
+fn gauge(call: &Call, plan: &PlanValue) -> Result<TableValue, Fault> {
     let laid = plan.laid()?;
     let courses = if call.has("part") {
-        with_part(call, &plan, |part| part.courses)?
+        with_part(call, plan, |part| part.courses)?
     } else {
         laid.parts
             .iter()
@@ -775,8 +775,8 @@ fn findings(value: &ReviewValue) -> Array {
         .collect()
 }
 
-fn pieces(call: &Call, plan: PlanValue) -> Result<TableValue, Fault> {
-    let (laid, index) = part_named(&plan, &call.text("part")?, "part")?;
+fn pieces(call: &Call, plan: &PlanValue) -> Result<TableValue, Fault> {
+    let (laid, index) = part_named(plan, &call.text("part")?, "part")?;
     let course = call.whole("course")?;
     let Some(part) = laid.parts.get(index) else {
         return Ok(table(sheet::Table::default(), Vec::new()));

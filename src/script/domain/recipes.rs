@@ -40,7 +40,7 @@ fn settings(call: &Call) -> Result<Map, Fault> {
         .keys()
         .find(|key| !parameters.contains_key(key.as_str()))
     {
-        let known: Vec<&str> = parameters.keys().map(|key| key.as_str()).collect();
+        let known: Vec<&str> = parameters.keys().map(AsRef::as_ref).collect();
         let fault = Fault::new(
             "unknown-option",
             format!("the recipe has no option `{unknown}`"),

@@ -1,0 +1,207 @@
+//! Ducts in the walls that they pass.
+
+use super::{MeasuredDuct, MeasuredPart, leg_of, nm};
+use crate::layout::geometry::{Axis, shared};
+use crate::plan::{Plan, PlanError};
+use crate::quantity::Length;
+
+pub(super) fn measure_duct(
+    index: usize,
+    duct: &crate::plan::Duct,
+    parts: &[MeasuredPart],
+    plan: &Plan,
+) -> Result<MeasuredDuct, PlanError> {
+    let find = |name: &str| parts.iter().position(|part| part.name == name);
+    let missing = || {
+        PlanError::new(
+            "no-such-part",
+            "a part of the duct is not there",
+            "place it first",
+        )
+    };
+    let from = find(&duct.from).ok_or_else(missing)?;
+    let to = duct
+        .to
+        .as_deref()
+        .map(|name| find(name).ok_or_else(missing))
+        .transpose()?;
+    let source = parts.get(from).ok_or_else(missing)?;
+    let target = to.and_then(|to| parts.get(to));
+    let joint = plan.setting.joints.head.nominal.nm();
+    let radius = duct.diameter.nm() / 2;
+    if duct.course == 0 || duct.course > source.courses {
+        return Err(PlanError::new(
+            "course-outside-part",
+            format!(
+                "the duct lies on course {}; \"{}\" has {} courses",
+                duct.course, source.name, source.courses
+            ),
+            "name a course from 1 to the number of courses",
+        )
+        .at_key("course"));
+    }
+    let bed_of = source.base + source.gauge.top_of(duct.course) - source.unit_height;
+    let z = bed_of.nm() + radius;
+    let (axis, towards_high) = if let Some(target) = target {
+        direction(source, target)?
+    } else {
+        let side = duct.side.map_or(0, leg_of);
+        let strip = source.strip(side)?;
+        (strip.axis.across(), !strip.inside_high)
+    };
+    let source_leg = match (target, duct.side) {
+        (None, Some(side)) => leg_of(side),
+        _ => facing_leg(source, axis, towards_high)?,
+    };
+    let source_strip = source.strip(source_leg)?;
+    let mut clear = source_strip.clear();
+    let mut walls = vec![(from, source_leg)];
+    let mut gap = 0;
+    let mut wall_total = source_strip.thickness;
+    if let (Some(to), Some(target)) = (to, target) {
+        let leg = facing_leg(target, axis, !towards_high)?;
+        let strip = target.strip(leg)?;
+        let theirs = strip.clear();
+        clear = (clear.0.max(theirs.0), clear.1.min(theirs.1));
+        walls.push((to, leg));
+        wall_total += strip.thickness;
+        gap = if towards_high {
+            strip.across - (source_strip.across + source_strip.thickness)
+        } else {
+            source_strip.across - (strip.across + strip.thickness)
+        };
+    }
+    let across = clear.0 + (clear.1 - clear.0) / 2 + duct.shift.nm();
+    let reach = radius + joint;
+    let fits = 2 * reach <= clear.1 - clear.0;
+    if fits && (across - reach < clear.0 || across + reach > clear.1) {
+        return Err(PlanError::new(
+            "duct-misses-wall",
+            format!(
+                "a duct shifted by {} passes a corner of the walls it goes through",
+                duct.shift
+            ),
+            format!(
+                "shift it by at most {} either way",
+                Length::from_nm((clear.1 - clear.0) / 2 - reach)
+            ),
+        )
+        .at_key("shift"));
+    }
+    if !fits {
+        return Err(PlanError::new(
+            "duct-misses-wall",
+            format!(
+                "a duct of {} with its joint needs {}, but the walls it passes share {} between their corners",
+                duct.diameter,
+                Length::from_nm(2 * reach),
+                Length::from_nm((clear.1 - clear.0).max(0))
+            ),
+            "line the parts up, move the duct, or take a smaller one",
+        )
+        .at_key("diameter"));
+    }
+    for &(part, leg) in &walls {
+        let Some(wall) = parts.get(part) else {
+            continue;
+        };
+        let (bottom, top) = nm(wall.outside.heights());
+        if z - radius < bottom || z + reach > top {
+            return Err(PlanError::new(
+                "duct-misses-wall",
+                format!(
+                    "the duct with its joint reaches from {} to {} above the slab, but \"{}\" stands from {} to {}",
+                    Length::from_nm(z - radius),
+                    Length::from_nm(z + reach),
+                    wall.name,
+                    wall.outside.heights().0,
+                    wall.outside.heights().1
+                ),
+                "choose a course that both parts have, with work above the duct",
+            )
+            .at_key("course"));
+        }
+        for opening in wall.openings.iter().filter(|opening| opening.leg == leg) {
+            let low = wall.base + wall.gauge.top_of(opening.courses.0 - 1);
+            let high = wall.base + wall.gauge.top_of(opening.courses.1);
+            let beside = opening.span.1 <= across - reach || opening.span.0 >= across + reach;
+            if !beside && low.nm() < z + reach && high.nm() > z - reach {
+                return Err(runs_into(&opening.name, &wall.name));
+            }
+        }
+    }
+    Ok(MeasuredDuct {
+        index,
+        from,
+        to,
+        axis,
+        across,
+        z,
+        radius,
+        joint,
+        walls,
+        gap,
+        wall_total,
+    })
+}
+
+fn runs_into(what: &str, part: &str) -> PlanError {
+    PlanError::new(
+        "openings-overlap",
+        format!("the duct runs into \"{what}\" in \"{part}\""),
+        "choose another course, or shift the duct",
+    )
+    .at_key("course")
+}
+
+/// The axis on which two parts face each other, and whether the second lies towards larger coordinates.
+fn direction(source: &MeasuredPart, target: &MeasuredPart) -> Result<(Axis, bool), PlanError> {
+    for axis in [Axis::X, Axis::Y] {
+        let (a, b) = (source.outside.span(axis), target.outside.span(axis));
+        if shared(
+            source.outside.span(axis.across()),
+            target.outside.span(axis.across()),
+        )
+        .is_none()
+        {
+            continue;
+        }
+        if a.1 <= b.0 {
+            return Ok((axis, true));
+        }
+        if b.1 <= a.0 {
+            return Ok((axis, false));
+        }
+    }
+    Err(PlanError::new(
+        "duct-misses-wall",
+        format!(
+            "\"{}\" and \"{}\" do not face each other",
+            source.name, target.name
+        ),
+        "place them side by side, lined up",
+    ))
+}
+
+/// The leg that faces along an axis, towards larger or smaller coordinates.
+fn facing_leg(part: &MeasuredPart, axis: Axis, towards_high: bool) -> Result<usize, PlanError> {
+    part.whole
+        .iter()
+        .enumerate()
+        .filter(|(_, strip)| strip.axis == axis.across())
+        .max_by_key(|(_, strip)| {
+            if towards_high {
+                strip.across
+            } else {
+                -strip.across
+            }
+        })
+        .map(|(leg, _)| leg)
+        .ok_or_else(|| {
+            PlanError::new(
+                "duct-misses-wall",
+                format!("\"{}\" has no wall that faces the duct", part.name),
+                "turn the wall, or name another part",
+            )
+        })
+}

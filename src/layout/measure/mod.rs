@@ -1,0 +1,470 @@
+//! Sizes and places of everything in a plan, once its unit is known: counts become lengths, lengths are brought to
+//! units, parts are put in their places, and what cannot be built is refused before anything is laid.
+
+mod ducts;
+mod features;
+mod path;
+mod place;
+mod sizes;
+
+use std::sync::Arc;
+
+use ducts::measure_duct;
+use path::face_legs;
+use place::place;
+use sizes::{Gauger, courses_of};
+
+use super::frame::{Strip, strips};
+use super::geometry::{Axis, Cuboid};
+use super::interval::Rules;
+use super::laid::Snapped;
+use crate::masonry::{Catalogue, Gauge};
+use crate::plan::{
+    LintelKind, MOST_PIECES, Notch, Part, Placement, Plan, PlanError, Setting, Shape, SideRef,
+};
+use crate::quantity::Length;
+
+/// A plan with every size and place known.
+#[derive(Clone, Debug)]
+pub struct Measured {
+    pub(in crate::layout) parts: Vec<MeasuredPart>,
+    pub(in crate::layout) ducts: Vec<MeasuredDuct>,
+}
+
+#[derive(Clone, Debug)]
+pub(in crate::layout) struct MeasuredPart {
+    pub(in crate::layout) name: String,
+    pub(in crate::layout) part: Arc<Part>,
+    pub(in crate::layout) rules: Rules,
+    pub(in crate::layout) shifts: Vec<i64>,
+    pub(in crate::layout) gauge: Gauge,
+    pub(in crate::layout) unit_width: Length,
+    pub(in crate::layout) unit_height: Length,
+    pub(in crate::layout) courses: u32,
+    pub(in crate::layout) base: Length,
+    pub(in crate::layout) closed: bool,
+    pub(in crate::layout) thickness: Length,
+    /// Strips of each leaf, outermost first.
+    pub(in crate::layout) leaves: Vec<Vec<Strip>>,
+    /// Strips of the whole thickness.
+    pub(in crate::layout) whole: Vec<Strip>,
+    pub(in crate::layout) outside: Cuboid,
+    pub(in crate::layout) inside: Option<Cuboid>,
+    pub(in crate::layout) snapped: Vec<Snapped>,
+    pub(in crate::layout) openings: Vec<MeasuredOpening>,
+    pub(in crate::layout) vents: Vec<MeasuredVent>,
+    pub(in crate::layout) ledges: Vec<MeasuredLedge>,
+    pub(in crate::layout) core: bool,
+}
+
+/// An opening in its leg.
+#[derive(Clone, Debug)]
+pub(in crate::layout) struct MeasuredOpening {
+    pub(in crate::layout) name: String,
+    pub(in crate::layout) side: SideRef,
+    pub(in crate::layout) leg: usize,
+    pub(in crate::layout) span: (i64, i64),
+    pub(in crate::layout) courses: (u32, u32),
+    pub(in crate::layout) lintel: Option<MeasuredLintel>,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(in crate::layout) struct MeasuredLintel {
+    pub(in crate::layout) kind: LintelKind,
+    pub(in crate::layout) span: (i64, i64),
+    pub(in crate::layout) bar: Length,
+    pub(in crate::layout) courses: u32,
+}
+
+#[derive(Clone, Debug)]
+pub(in crate::layout) struct MeasuredVent {
+    pub(in crate::layout) name: String,
+    pub(in crate::layout) side: SideRef,
+    pub(in crate::layout) leg: usize,
+    pub(in crate::layout) course: u32,
+    pub(in crate::layout) width: i64,
+    /// Middles, sorted.
+    pub(in crate::layout) middles: Vec<i64>,
+}
+
+#[derive(Clone, Debug)]
+pub(in crate::layout) struct MeasuredLedge {
+    pub(in crate::layout) leg: usize,
+    pub(in crate::layout) course: u32,
+    pub(in crate::layout) project: i64,
+    pub(in crate::layout) notch: Option<Notch>,
+    pub(in crate::layout) middles: Vec<i64>,
+}
+
+/// A duct in its walls.
+#[derive(Clone, Debug)]
+pub(in crate::layout) struct MeasuredDuct {
+    pub(in crate::layout) index: usize,
+    pub(in crate::layout) from: usize,
+    pub(in crate::layout) to: Option<usize>,
+    pub(in crate::layout) axis: Axis,
+    pub(in crate::layout) across: i64,
+    pub(in crate::layout) z: i64,
+    pub(in crate::layout) radius: i64,
+    pub(in crate::layout) joint: i64,
+    /// Part and leg of each wall it passes.
+    pub(in crate::layout) walls: Vec<(usize, usize)>,
+    pub(in crate::layout) gap: i64,
+    pub(in crate::layout) wall_total: i64,
+}
+
+impl MeasuredDuct {
+    /// Whether both pass the same wall so near that their joints meet.
+    fn meets(&self, other: &MeasuredDuct) -> bool {
+        let apart = self.radius + other.radius + 2 * self.joint;
+        let (across, up) = (self.across - other.across, self.z - other.z);
+        self.walls.iter().any(|wall| other.walls.contains(wall))
+            && i128::from(across).pow(2) + i128::from(up).pow(2) < i128::from(apart).pow(2)
+    }
+}
+
+/// Bearing that a lintel is given where the jambs allow it: the larger of the published figures
+/// (Ontario Building Code 9.20.5.2 and UK practice, 150 mm).
+pub const USUAL_BEARING: Length = Length::mm(150);
+
+/// Finds every size and place.
+///
+/// # Errors
+/// The first thing that cannot be built, with its part, cause and remedy.
+pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
+    let mut parts: Vec<MeasuredPart> = Vec::with_capacity(plan.parts.len());
+    let mut pieces: i64 = 0;
+    for (name, placed) in &plan.parts {
+        let measured = measure_part(name, &placed.part, &placed.placement, &plan.setting, &parts)
+            .map_err(|error| error.in_part(name))?;
+        pieces = pieces.saturating_add(measured.about_pieces());
+        if pieces > MOST_PIECES {
+            return Err(PlanError::new(
+                "too-many-pieces",
+                format!("the plan comes to about {pieces} pieces; at most {MOST_PIECES} are laid"),
+                "check the sizes and courses, or split the plan",
+            )
+            .in_part(name));
+        }
+        for other in &parts {
+            if let Some(overlap) = measured.overlap(other) {
+                let (remedy, key) = match &placed.placement {
+                    Placement::Origin => (
+                        format!("say where it stands, such as right_of: \"{}\"", other.name),
+                        "name",
+                    ),
+                    Placement::At(..) => ("choose another place".to_owned(), "at"),
+                    Placement::Against { relation, .. } => (
+                        "move one of them, or give a larger gap".to_owned(),
+                        relation.word(),
+                    ),
+                };
+                return Err(PlanError::new(
+                    "parts-overlap",
+                    format!(
+                        "\"{name}\" and \"{}\" overlap by {} × {} in plan",
+                        other.name, overlap.length, overlap.width
+                    ),
+                    remedy,
+                )
+                .at_key(key));
+            }
+        }
+        parts.push(measured);
+    }
+    let mut ducts: Vec<MeasuredDuct> = Vec::with_capacity(plan.ducts.len());
+    for (index, duct) in plan.ducts.iter().enumerate() {
+        let measured =
+            measure_duct(index, duct, &parts, plan).map_err(|error| error.in_part(&duct.name))?;
+        if let Some(other) = ducts.iter().find(|other| measured.meets(other)) {
+            let other = plan.ducts.get(other.index).map_or("", |duct| &duct.name);
+            return Err(PlanError::new(
+                "openings-overlap",
+                format!("\"{}\" runs into the duct \"{other}\"", duct.name),
+                "choose another course, or shift one of them",
+            )
+            .at_key("course"));
+        }
+        ducts.push(measured);
+    }
+    for lid in &plan.lids {
+        let Some(part) = parts.iter().find(|part| part.name == lid.part) else {
+            continue;
+        };
+        let least = part.outside.length.min(part.outside.width);
+        if lid.hole >= least {
+            return Err(PlanError::new(
+                "hole-too-large",
+                format!(
+                    "a hole of {} leaves nothing of a lid over \"{}\", which is {least} wide",
+                    lid.hole, lid.part
+                ),
+                "write a smaller hole, such as 150.mm",
+            )
+            .at_key("hole"));
+        }
+    }
+    Ok(Measured { parts, ducts })
+}
+
+fn measure_part(
+    name: &str,
+    part: &Arc<Part>,
+    placement: &Placement,
+    setting: &Setting,
+    others: &[MeasuredPart],
+) -> Result<MeasuredPart, PlanError> {
+    let bond = match &part.bond {
+        None => setting.bond.clone(),
+        Some(word) => Catalogue::builtin()
+            .and_then(|catalogue| catalogue.bond(word))
+            .map_err(|error| {
+                PlanError::new("no-such-bond", error.message, error.remedy).at_key("bond")
+            })?
+            .clone(),
+    };
+    let unit = &setting.unit;
+    let joint = setting.joints.head.nominal.nm();
+    let module = unit.length.nm() + joint;
+    let gauge = setting.gauge;
+    let rules = Rules {
+        unit: unit.length.nm(),
+        joint,
+        shortest_joint: setting.joints.head.shortest.nm(),
+        longest_joint: setting.joints.head.longest.nm(),
+        parts: bond.parts,
+        fractions: bond.pieces.clone(),
+        least_lap: unit.length.nm() * bond.least_lap_of_unit.0 / bond.least_lap_of_unit.1,
+        shortest_piece: (module / 2 - joint).min(unit.width.nm()),
+    };
+    let mut snapped = Vec::new();
+    let courses = courses_of(part.rise, &gauge, part.snap, &mut snapped)?;
+    let leaf = unit.width.nm();
+    let leaves = part.thickness;
+    let thickness = leaves * leaf + (leaves - 1) * joint;
+    let mut gauger = Gauger {
+        module,
+        joint,
+        snap: part.snap,
+        snapped: &mut snapped,
+    };
+    let (legs, closed, core) = face_legs(part, &mut gauger, thickness)?;
+    let at_origin = strips(&legs, closed, (0, 0), 0, thickness);
+    let low = lowest(&at_origin);
+    let high = highest(&at_origin);
+    let size = (high.0 - low.0, high.1 - low.1);
+    let base = place(placement, size, setting, others)?;
+    let start = (base.0 - low.0, base.1 - low.1);
+    let whole = strips(&legs, closed, start, 0, thickness);
+    let rise = gauge.top_of(courses);
+    let base_z = Length::from_nm(base.2);
+    let heights = (base_z, base_z + rise);
+    let outside = cuboid(
+        (base.0, base.0 + size.0),
+        (base.1, base.1 + size.1),
+        heights,
+    );
+    // A clear width no wider than a joint is a collar joint, not an inside.
+    let inside = inside_of(&whole, closed, heights)
+        .filter(|inside| inside.length.min(inside.width) > setting.joints.head.longest);
+    if whole.len() == 4 && closed && inside.is_none() && part.shape_has_inside() {
+        return Err(PlanError::new(
+            "chamber-without-inside",
+            format!(
+                "nothing is left inside: {} × {} outside with walls {} thick",
+                outside.length,
+                outside.width,
+                Length::from_nm(thickness)
+            ),
+            "make it larger, or its walls thinner",
+        ));
+    }
+    let mut measured = MeasuredPart {
+        name: name.to_owned(),
+        part: Arc::clone(part),
+        rules,
+        shifts: bond.shifts.clone(),
+        gauge,
+        unit_width: unit.width,
+        unit_height: unit.height,
+        courses,
+        base: base_z,
+        closed,
+        thickness: Length::from_nm(thickness),
+        leaves: (0..leaves)
+            .map(|k| strips(&legs, closed, start, k * (leaf + joint), leaf))
+            .collect(),
+        whole,
+        outside,
+        inside,
+        snapped: Vec::new(),
+        openings: Vec::new(),
+        vents: Vec::new(),
+        ledges: Vec::new(),
+        core,
+    };
+    measured.check_paths()?;
+    measured.measure_openings(&mut gauger)?;
+    measured.measure_vents()?;
+    measured.measure_ledges(module)?;
+    measured.snapped = snapped;
+    Ok(measured)
+}
+
+impl Part {
+    fn shape_has_inside(&self) -> bool {
+        !matches!(self.shape, Shape::Pier { .. })
+    }
+}
+
+fn plan_box(strip: &Strip) -> ((i64, i64), (i64, i64)) {
+    let across = (strip.across, strip.across + strip.thickness);
+    match strip.axis {
+        Axis::X => (strip.span(), across),
+        Axis::Y => (across, strip.span()),
+    }
+}
+
+fn lowest(strips: &[Strip]) -> (i64, i64) {
+    let boxes = strips.iter().map(plan_box);
+    boxes.fold((i64::MAX, i64::MAX), |(x, y), (a, b)| {
+        (x.min(a.0), y.min(b.0))
+    })
+}
+
+fn highest(strips: &[Strip]) -> (i64, i64) {
+    let boxes = strips.iter().map(plan_box);
+    boxes.fold((i64::MIN, i64::MIN), |(x, y), (a, b)| {
+        (x.max(a.1), y.max(b.1))
+    })
+}
+
+pub(in crate::layout) fn cuboid(x: (i64, i64), y: (i64, i64), z: (Length, Length)) -> Cuboid {
+    let length = |(from, to): (i64, i64)| (Length::from_nm(from), Length::from_nm(to));
+    Cuboid::along(Axis::X, length(x), length(y), z)
+}
+
+/// The clear rectangle within four walls.
+fn inside_of(whole: &[Strip], closed: bool, heights: (Length, Length)) -> Option<Cuboid> {
+    if !closed || whole.len() != 4 {
+        return None;
+    }
+    let front = whole.iter().find(|strip| strip.axis == Axis::X)?;
+    let side = whole.iter().find(|strip| strip.axis == Axis::Y)?;
+    let (x, y) = (front.clear(), side.clear());
+    (x.0 < x.1 && y.0 < y.1).then(|| cuboid(x, y, heights))
+}
+
+fn nm((from, to): (Length, Length)) -> (i64, i64) {
+    (from.nm(), to.nm())
+}
+
+/// The leg, counted from 0, that a side or leg reference names: a chamber's sides are walked from the front.
+fn leg_of(side: SideRef) -> usize {
+    match side {
+        SideRef::Side(side) => side.index(),
+        SideRef::Leg(leg) => leg,
+    }
+}
+
+impl MeasuredPart {
+    /// About how many pieces it will take.
+    fn about_pieces(&self) -> i64 {
+        let per_course: i64 = self
+            .leaves
+            .iter()
+            .flatten()
+            .map(|strip| {
+                (strip.span().1 - strip.span().0) / (self.rules.unit + self.rules.joint) + 2
+            })
+            .sum();
+        per_course.saturating_mul(i64::from(self.courses))
+    }
+
+    /// Boxes of its walls in plan, corners counted once, over its whole height.
+    pub(in crate::layout) fn wall_boxes(&self) -> Vec<Cuboid> {
+        let heights = self.outside.heights();
+        if self.closed && self.inside.is_none() && self.whole.len() == 4 {
+            return vec![self.outside];
+        }
+        self.whole
+            .iter()
+            .enumerate()
+            .map(|(index, strip)| {
+                // Each corner block goes with the leg that ends at it as the path is walked.
+                let start_shared = self.closed || index > 0;
+                let (mut from, mut to) = strip.span();
+                if start_shared {
+                    if strip.starts_low {
+                        from += strip.thickness;
+                    } else {
+                        to -= strip.thickness;
+                    }
+                }
+                let across = (strip.across, strip.across + strip.thickness);
+                match strip.axis {
+                    Axis::X => cuboid((from, to), across, heights),
+                    Axis::Y => cuboid(across, (from, to), heights),
+                }
+            })
+            .filter(|wall| wall.length.is_positive() && wall.width.is_positive())
+            .collect()
+    }
+
+    fn overlap(&self, other: &MeasuredPart) -> Option<Cuboid> {
+        self.outside.shared(&other.outside)?;
+        let others = other.wall_boxes();
+        self.wall_boxes()
+            .iter()
+            .flat_map(|wall| others.iter().filter_map(|theirs| wall.shared(theirs)))
+            .next()
+    }
+
+    /// A path must not cross or touch itself.
+    fn check_paths(&self) -> Result<(), PlanError> {
+        for strip in self.leaves.iter().flatten() {
+            let (from, to) = strip.span();
+            if to - from < strip.thickness || strip.high < strip.low {
+                return Err(PlanError::new(
+                    "leg-too-short",
+                    format!(
+                        "a leg {} long cannot turn the corners at its ends",
+                        Length::from_nm(to - from)
+                    ),
+                    "make the leg longer, or the wall thinner",
+                ));
+            }
+        }
+        let walls = self.wall_boxes();
+        for (index, wall) in walls.iter().enumerate() {
+            for other in walls.iter().skip(index + 1) {
+                if wall.shared(other).is_some() {
+                    return Err(PlanError::new(
+                        "path-crosses-itself",
+                        "the wall's path comes back over itself",
+                        "lengthen a leg, or build two walls",
+                    )
+                    .at_key("legs"));
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn strip(&self, leg: usize) -> Result<Strip, PlanError> {
+        self.whole.get(leg).copied().ok_or_else(|| {
+            PlanError::new(
+                "no-such-leg",
+                "the part has no such side",
+                "name a side that it has",
+            )
+        })
+    }
+
+    fn course_in_part(&self, course: u32, what: &str) -> Result<(), PlanError> {
+        if course == 0 || course > self.courses {
+            return Err(PlanError::above(what, course, self.courses).at_key("course"));
+        }
+        Ok(())
+    }
+}

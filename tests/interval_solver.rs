@@ -1,0 +1,349 @@
+//! The solver of intervals against every order of pieces there is, on intervals short enough to try them all.
+//!
+//! The solver's own bounds hold here too: no more than three pieces beyond the whole units that fit, and no more than two
+//! units cut away in fractions. Beyond them a lap can at times be saved by cutting most of a course into bats.
+#![allow(
+    clippy::expect_used,
+    clippy::cast_possible_wrap,
+    reason = "the allowance for tests does not reach their shared functions; counts are small"
+)]
+
+use perpend::layout::interval::{
+    Cost, Element, ElementKind, End, Interval, Rules, Solution, solve,
+};
+use proptest::prelude::*;
+
+/// Nanometres in a millimetre.
+const MM: i64 = 1_000_000;
+/// Pieces shorter than this are no free cuts.
+const SHORTEST_CUT: i64 = 20 * MM;
+/// What the rounding of fractions of a unit may add up to.
+const SLIP: i64 = 16;
+
+/// Joints below lie off every grid by this much, so that no lap is the least lap to within a few nanometres: there the
+/// rounding of thirds and of shared joints decides, which is no matter of order.
+const OFF_GRID: i64 = 123_457;
+/// How many more pieces than whole units are tried.
+const MORE_UNITS: i64 = 3;
+/// How many units may be cut away in fractions.
+const MOST_CUT_AWAY: i64 = 2;
+
+/// What is laid, in order; the odd piece takes up what is left.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Laid {
+    Parts(i64),
+    Odd,
+}
+
+fn length_of(laid: Laid, odd: i64, rules: &Rules) -> i64 {
+    match laid {
+        Laid::Parts(parts) if parts == rules.parts => rules.unit,
+        Laid::Parts(parts) => (rules.unit + rules.joint) * parts / rules.parts - rules.joint,
+        Laid::Odd => odd,
+    }
+}
+
+/// Every order of whole units, fractions and at most one odd piece that is not too long for the interval.
+fn orders(interval: &Interval, rules: &Rules) -> Vec<Vec<Laid>> {
+    let choices: Vec<i64> = std::iter::once(rules.parts)
+        .chain(rules.fractions.iter().copied())
+        .collect();
+    let ends = ends(interval);
+    let mut found = vec![Vec::new()];
+    let mut next = 0;
+    while let Some(order) = found.get(next).cloned() {
+        next += 1;
+        let taken: i64 = order
+            .iter()
+            .map(|&laid| length_of(laid, SHORTEST_CUT, rules) + rules.shortest_joint)
+            .sum();
+        let room = interval.length - taken - (ends - 1) * rules.shortest_joint;
+        let mut add = |laid: Laid| {
+            if length_of(laid, SHORTEST_CUT, rules) + rules.shortest_joint
+                <= room + rules.shortest_joint
+            {
+                let mut longer = order.clone();
+                longer.push(laid);
+                found.push(longer);
+            }
+        };
+        for &parts in &choices {
+            add(Laid::Parts(parts));
+        }
+        if !order.contains(&Laid::Odd) {
+            add(Laid::Odd);
+        }
+    }
+    found
+}
+
+fn ends(interval: &Interval) -> i64 {
+    i64::from(interval.low == End::Jointed) + i64::from(interval.high == End::Jointed)
+}
+
+/// What an order costs when all its joints are equally wide; none when they cannot be.
+fn cost_of(order: &[Laid], interval: &Interval, rules: &Rules) -> Option<Cost> {
+    let count = order.len() as i64;
+    let cut_away: i64 = order
+        .iter()
+        .map(|&laid| match laid {
+            Laid::Parts(parts) => rules.parts - parts,
+            Laid::Odd => 0,
+        })
+        .sum();
+    let whole = (interval.length + rules.joint) / (rules.unit + rules.joint);
+    if count > whole + MORE_UNITS || cut_away > MOST_CUT_AWAY * rules.parts {
+        return None;
+    }
+    let joints = count - 1 + ends(interval);
+    let regular: i64 = order.iter().map(|&laid| length_of(laid, 0, rules)).sum();
+    let rest = interval.length - regular;
+    let (odd, total) = if order.contains(&Laid::Odd) {
+        (rest - joints * rules.joint, joints * rules.joint)
+    } else {
+        (0, rest)
+    };
+    if order.contains(&Laid::Odd) && !(SHORTEST_CUT..rules.unit).contains(&odd) {
+        return None;
+    }
+    let least = joints * rules.shortest_joint - SLIP;
+    let most = joints * rules.longest_joint + SLIP;
+    if !(least..=most).contains(&total) {
+        return None;
+    }
+    let (elements, middles) = placed(order, odd, total, joints, interval, rules);
+    let mut cost = cost_at(&elements, &middles, interval, rules);
+    cost.joints = (total - joints * rules.joint).abs();
+    Some(cost)
+}
+
+/// Where the elements and the middles of the joints of an order lie.
+fn placed(
+    order: &[Laid],
+    odd: i64,
+    total: i64,
+    joints: i64,
+    interval: &Interval,
+    rules: &Rules,
+) -> (Vec<Element>, Vec<i64>) {
+    let mut done = 0;
+    let mut cursor = 0;
+    let mut elements = Vec::new();
+    let mut middles = Vec::new();
+    let width = |done: i64| total * (done + 1) / joints - total * done / joints;
+    for (index, &laid) in order.iter().enumerate() {
+        if index > 0 || interval.low == End::Jointed {
+            let width = width(done);
+            middles.push(cursor + width / 2);
+            cursor += width;
+            done += 1;
+        }
+        let length = length_of(laid, odd, rules);
+        elements.push(Element {
+            kind: match laid {
+                Laid::Parts(parts) if parts == rules.parts => ElementKind::Whole,
+                Laid::Parts(parts) => ElementKind::Fraction(parts),
+                Laid::Odd => ElementKind::Odd,
+            },
+            start: cursor,
+            length,
+        });
+        cursor += length;
+    }
+    if done < joints {
+        middles.push(cursor + width(done) / 2);
+    }
+    (elements, middles)
+}
+
+/// The cost of elements and joints where they lie.
+fn cost_at(elements: &[Element], middles: &[i64], interval: &Interval, rules: &Rules) -> Cost {
+    let module = rules.unit + rules.joint;
+    let mut cost = Cost::default();
+    for element in elements {
+        match element.kind {
+            ElementKind::Whole | ElementKind::Float(_) => continue,
+            ElementKind::Fraction(_) => {}
+            ElementKind::Odd => cost.odd += 1,
+        }
+        cost.cuts += 1;
+        cost.misses += i64::from(element.length < rules.shortest_piece);
+    }
+    for &middle in middles {
+        let short = |below: &i64| (below - middle).abs() < rules.least_lap;
+        cost.misses += i64::from(interval.below.iter().any(short));
+        let off = (middle - interval.raster).rem_euclid(module);
+        cost.raster += off.min(module - off);
+    }
+    cost
+}
+
+/// The least cost of any order.
+fn least(interval: &Interval, rules: &Rules) -> Option<Cost> {
+    orders(interval, rules)
+        .iter()
+        .filter(|order| !order.is_empty())
+        .filter_map(|order| cost_of(order, interval, rules))
+        .min()
+}
+
+/// Fails unless a solution fills its interval from end to end with joints where it says, and costs what it says.
+fn check_filled(solution: &Solution, interval: &Interval, rules: &Rules) {
+    let mut cursor = 0;
+    let mut middles = Vec::new();
+    let mut widths = Vec::new();
+    let count = solution.elements.len();
+    for (index, element) in solution.elements.iter().enumerate() {
+        let width = element.start - cursor;
+        if index > 0 || interval.low == End::Jointed {
+            middles.push(cursor + width / 2);
+            widths.push(width);
+        } else {
+            assert_eq!(width, 0, "a joint before the first piece: {solution:?}");
+        }
+        assert!(element.length > 0, "{solution:?}");
+        cursor = element.start + element.length;
+    }
+    let rest = interval.length - cursor;
+    if count == 0 || interval.high == End::Jointed {
+        middles.push(cursor + rest / 2);
+        widths.push(rest);
+    } else {
+        assert_eq!(rest, 0, "a joint after the last piece: {solution:?}");
+    }
+    assert_eq!(solution.joints, middles);
+    let mut cost = cost_at(&solution.elements, &middles, interval, rules);
+    cost.misses += widths
+        .iter()
+        .filter(|&&width| width < rules.shortest_joint - SLIP || width > rules.longest_joint + SLIP)
+        .count() as i64;
+    cost.joints = widths.iter().map(|width| (width - rules.joint).abs()).sum();
+    assert_eq!(solution.cost, cost, "{solution:?}");
+    assert_eq!(solution.misses.len() as i64, cost.misses);
+}
+
+fn bonds() -> impl Strategy<Value = (i64, Vec<i64>)> {
+    prop_oneof![Just((4, vec![3, 2])), Just((12, vec![8, 4]))]
+}
+
+fn rules() -> impl Strategy<Value = Rules> {
+    (190..=300_i64, 4..=14_i64, 85..=150_i64, bonds()).prop_map(
+        |(unit, joint, width, (parts, fractions))| {
+            let (unit, joint) = (unit * MM, joint * MM);
+            Rules {
+                unit,
+                joint,
+                shortest_joint: (joint - 3 * MM).max(2 * MM),
+                longest_joint: joint + 5 * MM,
+                parts,
+                fractions,
+                least_lap: unit / 4,
+                shortest_piece: (i64::midpoint(unit, joint) - joint).min(width * MM),
+            }
+        },
+    )
+}
+
+fn end() -> impl Strategy<Value = End> {
+    prop_oneof![Just(End::Open), Just(End::Jointed)]
+}
+
+/// Intervals up to four units long; joints below at random or as a course of whole units leaves them.
+fn cases() -> impl Strategy<Value = (Interval, Rules)> {
+    let below = prop_oneof![
+        proptest::collection::vec(0..1_300_i64, 0..6).prop_map(|mut below| {
+            below.sort_unstable();
+            (None, below)
+        }),
+        (0..300_i64).prop_map(|start| (Some(start), Vec::new())),
+    ];
+    (
+        rules(),
+        20..=4_000_i64,
+        end(),
+        end(),
+        0..300_i64,
+        below,
+        any::<bool>(),
+    )
+        .prop_map(
+            |(rules, thousandths, low, high, raster, (start, below), to_module)| {
+                let module = rules.unit + rules.joint;
+                let length = if to_module {
+                    // A whole number of quarters, as sizes in units make it.
+                    let ends = i64::from(low == End::Jointed) + i64::from(high == End::Jointed);
+                    let quarters = (thousandths / 250).max(1);
+                    (module * quarters / 4 + (ends - 1) * rules.joint).max(MM)
+                } else {
+                    module * thousandths / 1_000 / MM * MM
+                };
+                let below = match start {
+                    None => below
+                        .into_iter()
+                        .map(|place| place * MM + OFF_GRID)
+                        .collect(),
+                    Some(start) => (0..6)
+                        .map(|turn| start * MM + OFF_GRID + turn * module)
+                        .collect(),
+                };
+                let interval = Interval {
+                    length,
+                    low,
+                    high,
+                    raster: raster * MM,
+                    floats: Vec::new(),
+                    below,
+                };
+                (interval, rules)
+            },
+        )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 4_000, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn no_order_of_pieces_is_better((interval, rules) in cases()) {
+        let solution = solve(&interval, &rules);
+        check_filled(&solution, &interval, &rules);
+        if let Some(least) = least(&interval, &rules) {
+            prop_assert_eq!(
+                (solution.cost.misses, solution.cost.cuts, solution.cost.odd),
+                (least.misses, least.cuts, least.odd),
+                "{:?}", solution
+            );
+            // Shares of a nanometre aside, joints are as near nominal as they can be.
+            let off = solution.cost.joints - least.joints;
+            prop_assert!(off.abs() < 1_000, "joints {} further from nominal: {:?}", off, solution);
+        }
+    }
+}
+
+/// A wall of four UK brick over one shifted by half a brick: whole units alone.
+#[test]
+fn whole_units_over_a_half_lap() {
+    let rules = Rules {
+        unit: 215 * MM,
+        joint: 10 * MM,
+        shortest_joint: 7 * MM,
+        longest_joint: 15 * MM,
+        parts: 4,
+        fractions: vec![3, 2],
+        least_lap: 53 * MM,
+        shortest_piece: 102 * MM,
+    };
+    let half = 225 * MM / 2;
+    let interval = Interval {
+        length: 890 * MM,
+        low: End::Open,
+        high: End::Open,
+        raster: -5 * MM,
+        floats: Vec::new(),
+        below: (0..4).map(|turn| half + turn * 225 * MM - 5 * MM).collect(),
+    };
+    let solution = solve(&interval, &rules);
+    check_filled(&solution, &interval, &rules);
+    assert_eq!(solution.cost, Cost::default());
+    assert_eq!(Some(solution.cost), least(&interval, &rules));
+    assert_eq!(solution.elements.len(), 4);
+}
