@@ -6,8 +6,8 @@ use super::declare::{CallKind, Declaration, Group, Parameter};
 use super::vocabulary::Vocabulary;
 use crate::masonry::nearest;
 
-/// Every topic with its functions, a line each.
-pub fn overview(vocabulary: &Vocabulary) -> String {
+/// Every topic with its functions, within so many columns.
+pub fn overview(vocabulary: &Vocabulary, columns: usize) -> String {
     let mut text = String::from(
         "help(\"name\") tells more about one of these; names() lists what you have defined.",
     );
@@ -29,11 +29,9 @@ pub fn overview(vocabulary: &Vocabulary) -> String {
         }
         let _ = write!(text, "\n\n{}", group.title());
         if !units.is_empty() {
-            let _ = write!(
-                text,
-                "\n  units, behind a number as in 5.mm: {}",
-                units.join(", ")
-            );
+            let units = units.join(", ");
+            text.push('\n');
+            text.push_str(&hung("  behind a number, as in 5.mm: ", 4, &units, columns));
         }
         lines.sort();
         let width = lines
@@ -43,7 +41,15 @@ pub fn overview(vocabulary: &Vocabulary) -> String {
             .max()
             .unwrap_or(0);
         for (call, summary) in lines {
-            let _ = write!(text, "\n  {call:width$}  {summary}");
+            // A call too long to line up has its summary below it.
+            let heading = if call.chars().count() > width {
+                let _ = write!(text, "\n  {call}");
+                " ".repeat(width + 4)
+            } else {
+                format!("  {call:width$}  ")
+            };
+            text.push('\n');
+            text.push_str(&hung(&heading, width + 4, summary, columns));
         }
     }
     text
@@ -52,8 +58,30 @@ pub fn overview(vocabulary: &Vocabulary) -> String {
 /// Longest call that others are aligned with.
 const CALL_WIDTH: usize = 34;
 
-/// All there is to say of one name, or a hint at the nearest.
-pub fn about(vocabulary: &Vocabulary, name: &str) -> String {
+/// A text behind a heading, its further lines hung below its first.
+fn hung(heading: &str, indent: usize, text: &str, columns: usize) -> String {
+    let mut out = String::new();
+    let mut line = heading.to_owned();
+    let mut empty = true;
+    for word in text.split(' ') {
+        if !empty && line.chars().count() + 1 + word.chars().count() > columns {
+            out.push_str(line.trim_end());
+            out.push('\n');
+            line = " ".repeat(indent);
+            empty = true;
+        }
+        if !empty {
+            line.push(' ');
+        }
+        line.push_str(word);
+        empty = false;
+    }
+    out.push_str(line.trim_end());
+    out
+}
+
+/// All there is to say of one name, or a hint at the nearest, within so many columns.
+pub fn about(vocabulary: &Vocabulary, name: &str, columns: usize) -> String {
     let found = vocabulary.named(name);
     if found.is_empty() {
         let names = vocabulary.names(|_| true);
@@ -66,15 +94,21 @@ pub fn about(vocabulary: &Vocabulary, name: &str) -> String {
     }
     let entries: Vec<String> = found
         .into_iter()
-        .map(|declaration| entry(vocabulary, declaration))
+        .map(|declaration| entry(vocabulary, declaration, columns))
         .collect();
     entries.join("\n\n")
 }
 
-fn entry(vocabulary: &Vocabulary, declaration: &Declaration) -> String {
-    let mut text = format!("{}\n  {}", declaration.signature(), declaration.summary);
-    parameters(&mut text, vocabulary, "Arguments", declaration.positional);
-    parameters(&mut text, vocabulary, "Options", declaration.options);
+fn entry(vocabulary: &Vocabulary, declaration: &Declaration, columns: usize) -> String {
+    let mut text = format!("{}\n", declaration.signature());
+    text.push_str(&hung("  ", 2, declaration.summary, columns));
+    let lists = [
+        ("Arguments", declaration.positional),
+        ("Options", declaration.options),
+    ];
+    for (title, list) in lists {
+        parameters(&mut text, vocabulary, title, list, columns);
+    }
     if !declaration.returns.is_empty() {
         let _ = write!(text, "\n\n  Returns  {}", declaration.returns);
     }
@@ -91,7 +125,13 @@ fn entry(vocabulary: &Vocabulary, declaration: &Declaration) -> String {
     text
 }
 
-fn parameters(text: &mut String, vocabulary: &Vocabulary, title: &str, list: &[Parameter]) {
+fn parameters(
+    text: &mut String,
+    vocabulary: &Vocabulary,
+    title: &str,
+    list: &[Parameter],
+    columns: usize,
+) {
     if list.is_empty() {
         return;
     }
@@ -108,10 +148,12 @@ fn parameters(text: &mut String, vocabulary: &Vocabulary, title: &str, list: &[P
             (false, default) => format!("; {default} if left out"),
         };
         let wants = parameter.wants.describe(vocabulary);
-        let _ = write!(
-            text,
-            "\n    {:width$}  {}\n    {:width$}  ({wants}{need})",
-            parameter.name, parameter.meaning, ""
-        );
+        let indent = width + 6;
+        let name = format!("    {:width$}  ", parameter.name);
+        text.push('\n');
+        text.push_str(&hung(&name, indent, parameter.meaning, columns));
+        text.push('\n');
+        let note = format!("({wants}{need})");
+        text.push_str(&hung(&" ".repeat(indent), indent, &note, columns));
     }
 }

@@ -595,8 +595,8 @@ fn register_own(registry: &mut Registry, shared: &Shared, requests: &Requests) {
     registry.function(&HELP, move |call| {
         if let Some(vocabulary) = own.upgrade() {
             to.print(&match call.opt_text("name")? {
-                Some(name) => help::about(&vocabulary, &name),
-                None => help::overview(&vocabulary),
+                Some(name) => help::about(&vocabulary, &name, to.width()),
+                None => help::overview(&vocabulary, to.width()),
             });
         }
         Ok(())
