@@ -295,6 +295,14 @@ impl Job {
             Ok(outcome) => outcome,
             Err(code) => return code,
         };
+        // A plan is measured as it is written, but only laying shows whether all of it has room.
+        let plan = outcome
+            .value
+            .as_ref()
+            .and_then(|value| value.read_lock::<PlanValue>().map(|plan| plan.clone()));
+        if let Some(Err(fault)) = plan.map(|plan| plan.laid()) {
+            return self.fine::<()>(Err(fault)).err().unwrap_or(WRONG);
+        }
         match self.format {
             Format::Text => {
                 if let Some(shown) = &outcome.shown {

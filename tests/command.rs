@@ -1,6 +1,7 @@
 //! The program as it is called: exit codes, what goes to which stream, and what the example scripts print.
 //!
 //! `PERPEND_BLESS=1` rewrites `tests/golden/`; read the difference afterwards.
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)] // A helper that cannot go on fails the test.
 
 use std::fmt::Write as _;
 use std::io::Write as _;
@@ -228,6 +229,28 @@ fn every_kind_of_end_has_its_exit_code() {
         if *code >= WRONG && !said.is_empty() {
             assert_eq!(done.out, "", "{arguments:?}");
         }
+    }
+}
+
+#[test]
+fn a_plan_that_cannot_be_laid_is_refused_by_every_command() {
+    let script = b"
+let weeping = chamber(#{ outside: [4, 3], courses: 8 })
+    .vent(#{ name: \"weep\", side: \"right\", course: 3, width: 80.mm });
+plan(\"stand\", #{ unit: \"uk\" }).place(\"a\", weeping)
+    .duct(#{ name: \"flue\", from: \"a\", side: \"right\", diameter: 100.mm, course: 3 })
+";
+    for command in ["run", "lay", "review"] {
+        let done = call(&[command, "-", "--format", "text"], script);
+        assert_eq!((done.code, done.out.as_str()), (WRONG, ""), "{command}");
+        assert!(
+            done.err.contains("\"flue\" runs into \"weep\""),
+            "{}",
+            done.err
+        );
+        let document = call(&[command, "-", "--format", "json"], script);
+        assert_eq!(document.code, WRONG, "{command}");
+        assert_eq!(document.schema(), "perpend.diagnostics/1", "{command}");
     }
 }
 

@@ -1,6 +1,7 @@
 //! The shell as it is used: the real program in a pseudo-terminal.
 //!
 //! Nothing here depends on how fast it answers; a shell that does not answer at all fails after [`PATIENCE`].
+#![allow(clippy::unwrap_used)] // A helper that cannot go on fails the test.
 #![cfg(unix)]
 
 use std::io::{Read, Write};
@@ -12,7 +13,7 @@ use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system}
 /// What the editor asks once per input, when it is ready for keys.
 const WHERE_IS_THE_CURSOR: &str = "\x1b[6n";
 /// Far longer than any answer takes, even on a busy machine.
-const PATIENCE: Duration = Duration::from_secs(120);
+const PATIENCE: Duration = Duration::from_mins(2);
 
 type Output = Arc<(Mutex<Vec<u8>>, Condvar)>;
 type Keys = Arc<Mutex<Box<dyn Write + Send>>>;

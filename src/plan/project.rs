@@ -299,18 +299,9 @@ impl Plan {
             .map_err(|error| error.at_key("from"))?;
         if let Some(side) = duct.side.filter(|_| duct.to.is_none()) {
             let part = &self.part_named(&duct.from)?.part;
-            if part.kind() == PartKind::Pier {
-                return Err(PlanError::new(
-                    "duct-in-a-pier",
-                    format!(
-                        "\"{}\" is a pier: a duct has no inside to start in",
-                        duct.from
-                    ),
-                    "start the duct in a chamber",
-                )
-                .at_key("from"));
+            if part.kind() != PartKind::Pier {
+                part.check_side(side)?;
             }
-            part.check_side(side)?;
         }
         if let Some(to) = &duct.to {
             self.part_named(to).map_err(|error| error.at_key("to"))?;

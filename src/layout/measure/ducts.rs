@@ -126,27 +126,7 @@ pub(super) fn measure_duct(
             let high = wall.base + wall.gauge.top_of(opening.courses.1);
             let beside = opening.span.1 <= across - reach || opening.span.0 >= across + reach;
             if !beside && low.nm() < z + reach && high.nm() > z - reach {
-                return Err(runs_into(&format!("\"{}\"", opening.name), &wall.name));
-            }
-        }
-        let crossed = |course: u32, width: i64, middles: &[i64]| {
-            let high = (wall.base + wall.gauge.top_of(course)).nm();
-            let low = high - wall.unit_height.nm();
-            low < z + radius
-                && high > z - radius
-                && middles
-                    .iter()
-                    .any(|middle| 2 * (middle - across).abs() < width + 2 * radius)
-        };
-        for vent in wall.vents.iter().filter(|vent| vent.leg == leg) {
-            if crossed(vent.course, vent.width, &vent.middles) {
-                return Err(runs_into(&format!("\"{}\"", vent.name), &wall.name));
-            }
-        }
-        for ledge in wall.ledges.iter().filter(|ledge| ledge.leg == leg) {
-            if crossed(ledge.course, wall.unit_width.nm(), &ledge.middles) {
-                let ledge = format!("the ledge in course {}", ledge.course);
-                return Err(runs_into(&ledge, &wall.name));
+                return Err(runs_into(&opening.name, &wall.name));
             }
         }
     }
@@ -168,7 +148,7 @@ pub(super) fn measure_duct(
 fn runs_into(what: &str, part: &str) -> PlanError {
     PlanError::new(
         "openings-overlap",
-        format!("the duct runs into {what} in \"{part}\""),
+        format!("the duct runs into \"{what}\" in \"{part}\""),
         "choose another course, or shift the duct",
     )
     .at_key("course")

@@ -114,9 +114,9 @@ pub(in crate::layout) struct MeasuredDuct {
 }
 
 impl MeasuredDuct {
-    /// Whether both pass the same wall with less than a joint between them.
+    /// Whether both pass the same wall so near that their joints meet.
     fn meets(&self, other: &MeasuredDuct) -> bool {
-        let apart = self.radius + other.radius + self.joint;
+        let apart = self.radius + other.radius + 2 * self.joint;
         let (across, up) = (self.across - other.across, self.z - other.z);
         self.walls.iter().any(|wall| other.walls.contains(wall))
             && i128::from(across).pow(2) + i128::from(up).pow(2) < i128::from(apart).pow(2)
@@ -179,7 +179,7 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
         if let Some(other) = ducts.iter().find(|other| measured.meets(other)) {
             let other = plan.ducts.get(other.index).map_or("", |duct| &duct.name);
             return Err(PlanError::new(
-                "ducts-overlap",
+                "openings-overlap",
                 format!("\"{}\" runs into the duct \"{other}\"", duct.name),
                 "choose another course, or shift one of them",
             )

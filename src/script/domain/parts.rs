@@ -13,6 +13,8 @@ use crate::script::{
 
 const SNAPS: &[&str] = &["nearest", "up", "down", "exact"];
 const CORES: &[&str] = &["open", "concrete"];
+/// What a lintel's map may say.
+const LINTEL_KEYS: &[&str] = &["kind", "bearing", "bar", "courses"];
 /// A lintel: a word, or a map of its details.
 const LINTEL: Want = Want::AnyOf(&[Want::Word(LintelKind::WORDS), Want::Map]);
 
@@ -484,19 +486,21 @@ fn pier(call: &Call) -> Made {
     Ok(made(part))
 }
 
+pub(super) fn side_missing(call: &Call) -> Fault {
+    let name = call.declaration().name;
+    Fault::new(
+        "side-missing",
+        format!("`{name}` needs to know which side is meant"),
+    )
+    .remedy("add side: \"front\", \"right\", \"back\" or \"left\"")
+}
+
 /// The side or leg that a call names.
 pub(super) fn side_ref(call: &Call, part: &Part) -> Result<SideRef, Fault> {
     let side = call.opt_word("side")?;
     let leg = call.opt_whole("leg", 1..=64)?;
     match (&part.shape, side, leg) {
-        (Shape::Chamber { .. }, None, None) => Err(Fault::new(
-            "side-missing",
-            format!(
-                "`{}` needs to know which side is meant",
-                call.declaration().name
-            ),
-        )
-        .remedy("add side: \"front\", \"right\", \"back\" or \"left\"")),
+        (Shape::Chamber { .. }, None, None) => Err(side_missing(call)),
         (_, Some(_), Some(_)) => Err(
             Fault::new("side-and-leg", "both `side` and `leg` are given")
                 .remedy("chambers have sides, walls have legs: give the one that fits")
@@ -508,9 +512,6 @@ pub(super) fn side_ref(call: &Call, part: &Part) -> Result<SideRef, Fault> {
         (_, None, leg) => Ok(SideRef::Leg(leg.map_or(0, |leg| leg as usize - 1))),
     }
 }
-
-/// What the map of a lintel may say.
-const LINTEL_KEYS: [&str; 4] = ["kind", "bearing", "bar", "courses"];
 
 fn lintel(call: &Call) -> Result<Option<Lintel>, Fault> {
     let Some(raw) = call.raw("lintel") else {
@@ -581,7 +582,7 @@ fn lintel(call: &Call) -> Result<Option<Lintel>, Fault> {
                     format!("a lintel has no option `{other}`"),
                 );
                 return Err(fault
-                    .remedy(super::options_remedy(other, &LINTEL_KEYS))
+                    .remedy(super::options_remedy(other, LINTEL_KEYS))
                     .about("lintel")
                     .entry_key(other));
             }

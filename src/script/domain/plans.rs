@@ -1,12 +1,12 @@
 use rhai::Dynamic;
 
-use super::parts::{side_ref, size};
+use super::parts::{side_missing, side_ref, size};
 use super::{PartValue, PlanValue};
 use crate::compare::{Change, with_changes};
 use crate::masonry::{Catalogue, Unit};
 use crate::plan::{
-    Align, Clearances, ConcreteChoice, Duct, Lid, MortarChoice, Placement, Plan, Relation, Setting,
-    Slab, Waste,
+    Align, Clearances, ConcreteChoice, Duct, Lid, MortarChoice, PartKind, Placement, Plan,
+    Relation, Setting, Slab, Waste,
 };
 use crate::quantity::{Length, LengthStyle, Mass};
 use crate::script::{
@@ -632,6 +632,9 @@ fn duct(call: &Call, plan: &PlanValue) -> Made {
             .plan
             .part_named(&from)
             .map_err(|error| Fault::from(error.at_key("from")))?;
+        if placed.part.kind() == PartKind::Pier && !call.has("side") {
+            return Err(side_missing(call));
+        }
         Some(side_ref(call, &placed.part)?)
     } else {
         None

@@ -91,7 +91,12 @@ impl PlanValue {
     fn summary(&self) -> String {
         match self.laid() {
             Ok(laid) => sheet::plan_summary(&laid).trim_end().to_owned(),
-            Err(fault) => fault.message.clone(),
+            Err(fault) => format!(
+                "plan \"{}\" cannot be laid: {}\n  = {}",
+                self.plan.name,
+                fault.message,
+                fault.remedy.join("; ")
+            ),
         }
     }
 }
