@@ -1150,7 +1150,7 @@ fn ducts_that_run_into_vents_are_refused() {
         ..duct(400)
     };
     let crossing = plan(300).with_duct(second).expect("two ducts");
-    assert_eq!(refused(crossing), "ducts-overlap");
+    assert_eq!(refused(crossing), "openings-overlap");
 }
 
 #[test]

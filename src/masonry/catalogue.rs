@@ -514,7 +514,7 @@ mod tests {
     #[test]
     fn free_proportions_are_read_by_their_purpose() {
         let mortar = builtin().mortar("1:½:4.25").unwrap();
-        assert_eq!(mortar.proportions(), "1:0.5:4.25");
+        assert_eq!(mortar.proportions(), "1:1/2:4 1/4");
         assert!((mortar.parts_of(Ingredient::Lime) - 0.5).abs() < 1e-12);
         let concrete = builtin().concrete("1:2.5:4").unwrap();
         assert!((concrete.parts_of(Ingredient::Gravel) - 4.0).abs() < 1e-12);

@@ -183,6 +183,27 @@ pub struct Mix {
     pub source: String,
 }
 
+/// A number of parts with quarters as fractions; any other as decimals.
+fn in_quarters(parts: f64) -> String {
+    const EXACT: f64 = 1e-9;
+    let quarters = (parts * 4.0).round();
+    if (quarters / 4.0 - parts).abs() > EXACT {
+        return parts.to_string();
+    }
+    let (whole, rest) = (quarters as i64 / 4, quarters as i64 % 4);
+    let fraction = match rest {
+        1 => "1/4",
+        2 => "1/2",
+        3 => "3/4",
+        _ => return whole.to_string(),
+    };
+    if whole == 0 {
+        fraction.to_owned()
+    } else {
+        format!("{whole} {fraction}")
+    }
+}
+
 impl Mix {
     /// What a wet volume takes, ingredient by ingredient, without waste.
     ///
@@ -262,9 +283,9 @@ impl Mix {
         (binder > 0.0).then(|| aggregate / binder)
     }
 
-    /// The proportions in figures: `1:0.25:3`.
+    /// The proportions in figures, as the trade writes them: `1:1/4:3`, `1:1/2:4 1/2`.
     pub fn proportions(&self) -> String {
-        let parts: Vec<String> = self.parts.iter().map(|p| p.parts.to_string()).collect();
+        let parts: Vec<String> = self.parts.iter().map(|p| in_quarters(p.parts)).collect();
         parts.join(":")
     }
 

@@ -73,6 +73,10 @@ pub fn plan_summary(laid: &Laid) -> String {
             part.pieces.len().to_string(),
         ]);
     }
+    if laid.parts.is_empty() {
+        out.push_str("  nothing is placed in it yet\n");
+        return out;
+    }
     out.push_str(&table.text());
     for facing in laid.facings() {
         let _ = writeln!(
@@ -369,7 +373,10 @@ fn concrete_text(style: LengthStyle, takeoff: &Takeoff, bag: Mass) -> String {
         table.row([
             item.what.clone(),
             style.show_volume(item.volume),
-            format!("{} with waste", counted(item.bags, "bag")),
+            format!(
+                "{} if cast alone, waste included",
+                counted(item.bags, "bag")
+            ),
         ]);
     }
     table.row([
@@ -387,7 +394,7 @@ fn concrete_text(style: LengthStyle, takeoff: &Takeoff, bag: Mass) -> String {
         "to make".to_owned(),
         style.show_volume(concrete.total),
         format!(
-            "{} of {}, {} each",
+            "{} of {} in all, {} each",
             counted(bags.count, "bag"),
             style.show_mass(bags.mass),
             style.show_volume(bags.yields)

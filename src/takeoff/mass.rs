@@ -10,11 +10,11 @@ pub struct PartMass {
     pub name: String,
     /// Units, bites and notches taken out.
     pub units: Mass,
-    /// Mortar in its joints and frogs, hardened.
+    /// Mortar in its joints and frogs and under its lid, hardened.
     pub mortar: Mass,
     /// Lintels.
     pub lintels: Mass,
-    /// Lid and its bed, and a concrete core.
+    /// Its lid and a concrete core.
     pub concrete: Mass,
     /// All of it.
     pub total: Mass,
@@ -74,13 +74,11 @@ impl Masses {
                 .filter(|(body, _)| body.part == index)
                 .map(|(_, mass)| *mass)
                 .sum();
-            let lids: Mass = laid
-                .lids
-                .iter()
-                .filter(|lid| lid.part == index)
-                .map(|lid| lid.volume.mass(concrete) + lid.bed.mass(mortar))
-                .sum();
-            let cast = lids + part.core.mass(concrete);
+            let lids = || laid.lids.iter().filter(|lid| lid.part == index);
+            let beds: Mass = lids().map(|lid| lid.bed.mass(mortar)).sum();
+            let joints = joints + beds;
+            let cast = lids().map(|lid| lid.volume.mass(concrete)).sum::<Mass>()
+                + part.core.mass(concrete);
             parts.push(PartMass {
                 name: part.name.clone(),
                 units,

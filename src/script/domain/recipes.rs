@@ -92,7 +92,7 @@ fn settings(call: &Call) -> Result<Map, Fault> {
     Ok(found)
 }
 
-/// Whether a value can stand where a default stands: of the same kind, but for sizes, which may be units or lengths
+/// Whether a value can stand where a usual value stands: of the same kind, but for sizes, which may be units or lengths
 /// wherever the default is either, and units, which may be names or values.
 fn alike(given: &Dynamic, default: &Dynamic) -> bool {
     let number = |value: &Dynamic| value.is_int() || value.is_float();
@@ -104,7 +104,9 @@ fn alike(given: &Dynamic, default: &Dynamic) -> bool {
                 .all(|item| alike(item, first) || size(item) && size(first))
         });
     }
-    number(given) && number(default)
+    // A parameter without a usual value takes what the functions it goes to take.
+    default.is_unit()
+        || number(given) && number(default)
         || given.type_id() == default.type_id()
         || default.is_string() && given.read_lock::<Unit>().is_some()
 }
