@@ -259,6 +259,16 @@ const CASES: &[Case] = &[
         trips: r#"plan("test", #{ unit: "us_modular" }).slab(#{ margin: 165.mm }).place("w", wall(#{ length: 4, courses: 18, thickness: 1 }))"#,
         keeps: r#"plan("test", #{ unit: "us_modular" }).slab(#{ margin: 165.mm }).place("w", wall(#{ length: 4, courses: 12, thickness: 1 }))"#,
     },
+    // A closed wall is braced by corners up to 18 × 102.5 = 1845 mm apart: 8 units are 1790, 9 are 2015 mm.
+    Case {
+        code: "wall-too-high",
+        severity: Severity::Stop,
+        part: Some("w"),
+        course: None,
+        figure: "600 mm high, 102.5 mm thick",
+        trips: r#"{UK}.place("w", wall(#{ legs: [["right", 9], ["back", 4], ["left", 9], ["front", 4]], closed: true, courses: 8 }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ legs: [["right", 8], ["back", 4], ["left", 8], ["front", 4]], closed: true, courses: 8 }))"#,
+    },
     // Ten times 215 is 2150 mm; 29 courses are 2175, 28 are 2100.
     Case {
         code: "pier-too-high",

@@ -1,5 +1,5 @@
 use super::Check;
-use crate::layout::LaidPart;
+use crate::layout::{LaidLeg, LaidPart};
 use crate::plan::{PartKind, Shape};
 use crate::quantity::Length;
 use crate::review::{Finding, Place, Severity, Site};
@@ -18,11 +18,13 @@ const HEIGHTS: &[(f64, f64, f64)] = &[
     (215.0, 1450.0, 1075.0),
     (327.5, 2400.0, 1825.0),
 ];
+/// A wall is braced by returns up to eighteen times its thickness apart (IRC 2018 Table R606.6.4, nonbearing exterior).
+const BRACED: i64 = 18;
 /// A pier stands unsupported up to ten times its least side (IRC 2018 R606.7).
 const SOLID_PIER: i64 = 10;
 /// An unfilled hollow pier up to four times (IRC 2018 R606.7).
 const HOLLOW_PIER: i64 = 4;
-const PORTAL: &str = "Planning Portal, garden walls (BRE leaflet values, zones 1 and 4); 1 1/2 brick from memory; between rows by the square of the thickness, statics";
+const PORTAL: &str = "Planning Portal, garden walls (BRE leaflet values, zones 1 and 4); 1 1/2 brick from memory; between rows by the square of the thickness, statics; corners up to 18 times the thickness apart brace a closed wall, IRC 2018 Table R606.6.4";
 
 fn run(site: Site<'_>) -> Vec<Finding> {
     let mut found = Vec::new();
@@ -45,8 +47,10 @@ fn wall(site: Site<'_>, part: &LaidPart) -> Option<Finding> {
         site.laid.plan.parts.get(&part.name).is_some_and(
             |placed| matches!(placed.part.shape, Shape::Wall { closed, .. } if closed),
         );
-    // Walls that return to themselves brace one another.
-    if closed {
+    // Walls that return to themselves brace one another where the corners are near enough.
+    let reach = part.thickness * BRACED;
+    let leg = |leg: &LaidLeg| leg.span.1 - leg.span.0;
+    if closed && part.legs.iter().all(|known| leg(known) <= reach) {
         return None;
     }
     let (mild, severe) = tabled(part.thickness);
