@@ -646,6 +646,27 @@ fn the_counterweight_comes_out_as_worked_by_hand() {
     );
 }
 
+/// The bars worked at the cases above: 6.84 mm goes into a bed of 10 mm as 7, 10.2 mm does not as 11.
+#[test]
+fn a_bar_is_asked_for_only_where_it_goes_into_the_bed() {
+    let remedies: Vec<String> = with_session(|session| {
+        CASES
+            .iter()
+            .filter(|case| case.code == "lintel-bar-bends")
+            .flat_map(|case| findings(session, case.trips))
+            .filter(|finding| finding.code == "lintel-bar-bends")
+            .map(|finding| finding.remedy)
+            .collect()
+    });
+    assert_eq!(
+        remedies,
+        [
+            "Take a bar at least 7 mm thick, an angle, or prop it until the wall has set and arches over the opening.",
+            "Take a stone or concrete lintel (a bar would need 11 mm, more than the bed joint), an angle, or raise the wall until it arches over the opening and prop the bar until then.",
+        ]
+    );
+}
+
 #[test]
 fn nothing_passes_a_verdict_and_every_finding_is_whole() {
     let wrong = with_session(|session| {

@@ -158,6 +158,14 @@ fn bends(site: Site<'_>, body: &Body, part: &LaidPart) -> Option<Finding> {
     }
     // Whole millimetres, upwards: a thinner bar would sag too much again.
     let needed = (bar * (deflection / most).cbrt()).ceil();
+    let bed = site.laid.plan.setting.joints.bed.nominal.to_mm();
+    let bar = if needed <= bed {
+        format!("Take a bar at least {needed:.0} mm thick")
+    } else {
+        format!(
+            "Take a stone or concrete lintel (a bar would need {needed:.0} mm, more than the bed joint)"
+        )
+    };
     let prop = if arches {
         "prop it until the wall has set and arches over the opening"
     } else {
@@ -173,9 +181,7 @@ fn bends(site: Site<'_>, body: &Body, part: &LaidPart) -> Option<Finding> {
             style.show(span(body))
         ),
         cause: "The bar sags under the work it carries, and the joints over it open.".to_owned(),
-        remedy: format!(
-            "Take a bar at least {needed:.0} mm thick (with a bed joint to suit), an angle, or {prop}."
-        ),
+        remedy: format!("{bar}, an angle, or {prop}."),
         source: "Beall, Masonry and Concrete, p. 260: L/600; beam formulas 5WL³/384EI (even load) and WL³/60EI (triangle)",
     })
 }
