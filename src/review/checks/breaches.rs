@@ -46,6 +46,7 @@ fn finding(
         .max_by_key(|breach| off(breach))
         .unwrap_or(first);
     let mut courses: Vec<u32> = breaches.iter().map(|breach| breach.course).collect();
+    courses.sort_unstable();
     courses.dedup();
     let listed: Vec<String> = courses.iter().take(8).map(u32::to_string).collect();
     let more = if courses.len() > listed.len() {

@@ -1,6 +1,6 @@
 use super::Check;
 use crate::layout::{Axis, Facing, LaidPart};
-use crate::plan::{Dimension, Measure, Placement, Relation, Shape, Size};
+use crate::plan::{Dimension, Measure, Placement, Shape, Size};
 use crate::quantity::Length;
 use crate::review::{Finding, Place, Severity, Site};
 
@@ -75,39 +75,14 @@ fn eaten(
     let style = plan.style;
     let placed = plan.parts.get(&high.name)?;
     let other = plan.parts.get(&low.name)?;
-    let asked = match (&placed.placement, &other.placement) {
-        (
-            Placement::Against {
-                relation,
-                gap: Some(asked),
-                other: against,
-                ..
-            },
-            _,
-        ) if *against == low.name && matches!(relation, Relation::RightOf | Relation::Behind) => {
-            asked_gap(*asked, site)
-        }
-        (
-            _,
-            Placement::Against {
-                relation,
-                gap: Some(asked),
-                other: against,
-                ..
-            },
-        ) if *against == high.name
-            && matches!(relation, Relation::LeftOf | Relation::InFrontOf) =>
-        {
-            asked_gap(*asked, site)
-        }
-        (Placement::At(..), Placement::At(..) | Placement::Origin)
-        | (Placement::Origin, Placement::At(..)) => {
-            let bare = bare_size(&other.part.shape, axis, low, site)?;
-            let (from, to) = low.outside.span(axis);
-            gap + (to - from) - bare
-        }
-        _ => return None,
-    };
+    // A part placed against another stands where it was asked to; only places given as lengths can be off.
+    let given = |placement: &Placement| matches!(placement, Placement::At(..) | Placement::Origin);
+    if !given(&placed.placement) || !given(&other.placement) {
+        return None;
+    }
+    let bare = bare_size(&other.part.shape, axis, low, site)?;
+    let (from, to) = low.outside.span(axis);
+    let asked = gap + (to - from) - bare;
     let lost = asked - gap;
     lost.is_positive().then(|| Finding {
         code: "gap-eaten",
@@ -132,17 +107,6 @@ fn eaten(
         ),
         source: "rule of joints: n units outside are n(L + j) − j",
     })
-}
-
-fn asked_gap(size: Size, site: Site<'_>) -> Length {
-    match size {
-        Size::Length(length) => length,
-        Size::HalfUnits(halves) => {
-            let setting = &site.laid.plan.setting;
-            let joint = setting.joints.head.nominal;
-            Length::from_nm((setting.unit.length + joint).nm() * halves / 2) + joint
-        }
-    }
 }
 
 /// A chamber's size as one would add it up without joints, or as it was asked before snapping.

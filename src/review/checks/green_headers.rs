@@ -1,5 +1,5 @@
 use super::Check;
-use crate::layout::{Piece, Role};
+use crate::layout::{LaidPart, Piece, Role, Void};
 use crate::quantity::Mass;
 use crate::review::{Finding, Place, Severity, Site};
 
@@ -24,9 +24,7 @@ fn run(site: Site<'_>) -> Vec<Finding> {
         };
         let mut courses: Vec<u32> = headers().map(|header| u32::from(header.course)).collect();
         courses.dedup();
-        if courses.last() == Some(&part.courses) {
-            found.push(not_held(&part.name, part.courses));
-        }
+        found.extend(not_held(site, part));
         // The one that reaches furthest speaks for all.
         if let Some(worst) = headers().max_by_key(|header| header.length) {
             found.extend(tips(site, &part.name, worst, &courses));
@@ -35,18 +33,63 @@ fn run(site: Site<'_>) -> Vec<Finding> {
     found
 }
 
-fn not_held(part: &str, course: u32) -> Finding {
-    Finding {
+/// A header stays for good where work or a lid lies on its tail. An opening or a vent right over it leaves it loose.
+fn not_held(site: Site<'_>, part: &LaidPart) -> Option<Finding> {
+    let covered = site
+        .laid
+        .lids
+        .iter()
+        .any(|lid| site.laid.part_name(lid.part) == part.name);
+    let (header, why) = site
+        .laid
+        .pieces_of(part)
+        .iter()
+        .filter(|piece| piece.role == Role::Header)
+        .find_map(|header| {
+            let open = site.laid.voids.iter().find(|void| {
+                site.laid.part_name(void.part) == part.name && lies_open(header, void)
+            });
+            match open {
+                Some(void) => Some((header, format!("{} is open right above", void.name))),
+                None if u32::from(header.course) == part.courses && !covered => {
+                    Some((header, "no course above".to_owned()))
+                }
+                None => None,
+            }
+        })?;
+    Some(Finding {
         code: "header-not-held",
         severity: Severity::Stop,
-        place: Place::part(part).course(course).detail("ledge"),
-        figure: "no course above".to_owned(),
-        cause:
-            "Nothing lies on the tails of these headers, so the first loaded rack levers them out."
-                .to_owned(),
-        remedy: "Put the ledge at least two courses below the top.".to_owned(),
+        place: Place::part(&part.name)
+            .course(header.course.into())
+            .detail("ledge"),
+        figure: why,
+        cause: "Nothing lies on the tail of a header here, so the first loaded rack levers it out."
+            .to_owned(),
+        remedy: "Put the ledge where at least one course, better two, or a lid lies over each of its headers."
+            .to_owned(),
         source: "statics",
-    }
+    })
+}
+
+/// Whether a void starts right over a header and leaves half of it or more without work on its tail.
+fn lies_open(header: &Piece, void: &Void) -> bool {
+    let Some(open) = void.cuboid() else {
+        return false;
+    };
+    let header = header.cuboid();
+    let across = void.axis.across();
+    let over = |axis| {
+        let (a, b) = (header.span(axis), open.span(axis));
+        a.1.min(b.1) - a.0.max(b.0)
+    };
+    let (from, to) = header.span(void.axis);
+    let (bottom, top) = header.heights();
+    // The bed joint under a void belongs to it or to the course below.
+    open.heights().0 >= top
+        && open.heights().0 - top < top - bottom
+        && over(across).is_positive()
+        && over(void.axis) * 2 >= to - from
 }
 
 /// A uniform block of length L that overhangs its bed by p, with nothing on top and no tension in the mortar:
@@ -81,6 +124,20 @@ fn tips(site: Site<'_>, part: &str, header: &Piece, courses: &[u32]) -> Option<F
             "Its tail lifts while the mortar is green, which breaks the bond under it.",
         )
     };
+    let each = style.show_mass(unit.mass());
+    let held_by = if ratio < 1.0 {
+        let count = if units > 1.0 {
+            format!("{units:.0} units")
+        } else {
+            "1 unit".to_owned()
+        };
+        format!(
+            "{} on each tail at once ({count} of {each} each)",
+            style.show_mass(weight)
+        )
+    } else {
+        format!("a unit ({each}) on each tail at once")
+    };
     let listed: Vec<String> = courses.iter().map(u32::to_string).collect();
     Some(Finding {
         code: "header-tips-green",
@@ -92,16 +149,7 @@ fn tips(site: Site<'_>, part: &str, header: &Piece, courses: &[u32]) -> Option<F
             style.show(bed)
         ),
         cause: cause.to_owned(),
-        remedy: format!(
-            "Set {} on each tail at once ({} of {} each), or prop the inner ends, until the course above has set.",
-            style.show_mass(weight),
-            if units > 1.0 {
-                format!("{units:.0} units")
-            } else {
-                "1 unit".to_owned()
-            },
-            style.show_mass(unit.mass())
-        ),
+        remedy: format!("Set {held_by}, or prop the inner ends, until the course above has set."),
         source: "statics of a block on its bed, no tension; margin 1.5 common practice, no source",
     })
 }

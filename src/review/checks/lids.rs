@@ -26,6 +26,9 @@ fn run(site: Site<'_>) -> Vec<Finding> {
         let whole = mass.kg() * f64::from(count);
         let enough = |limit: f64| (1..=PIECES_TRIED).find(|&n| whole / f64::from(n) <= limit);
         let remedy = match (enough(ONE), enough(TWO)) {
+            (Some(one), Some(two)) if two <= count => format!(
+                "Lift each piece with two people, or cast it in {one} pieces for one; or cast it in place, or roll it up on rails."
+            ),
             (Some(one), Some(two)) if two < one => format!(
                 "Cast it in {two} pieces for two people or {one} for one; or cast it in place, or roll it up on rails."
             ),

@@ -27,6 +27,8 @@ const DEFLECTION: f64 = 600.0;
 const STEEL: f64 = 200_000.0;
 /// Weight of masonry, N/mm³: 120 lb/ft³ (BIA Technical Note 43D, hardened brickwork).
 const MASONRY: f64 = 1.885e-5;
+/// Weight of concrete, N/mm³: about 2350 kg/m³, from memory.
+const CONCRETE: f64 = 2.3e-5;
 
 fn run(site: Site<'_>) -> Vec<Finding> {
     let mut found = Vec::new();
@@ -91,10 +93,12 @@ fn above(site: Site<'_>, body: &Body, part: &LaidPart) -> Option<Finding> {
     let gauge = site.laid.plan.setting.gauge.mean();
     let courses = height.ratio(gauge).unwrap_or(0.0).round() as u32;
     let arching = span(body).half() + OVER_APEX;
-    let (severity, cause, remedy) = if courses < LEAST_COURSES {
+    // A lid holds down a single course.
+    let covered = site.laid.lids.iter().any(|lid| lid.part == body.part);
+    let (severity, cause, remedy) = if courses < LEAST_COURSES && !covered {
         (
             Severity::Warn,
-            "One course over a lintel has nothing to hold it: it rocks, and heat or a knock loosens it.",
+            "So little over a lintel has nothing to hold it: it rocks, and heat or a knock loosens it.",
             "Add a course, lower the opening, or bed a lid across it.",
         )
     } else if height < arching {
@@ -122,36 +126,52 @@ fn above(site: Site<'_>, body: &Body, part: &LaidPart) -> Option<Finding> {
     })
 }
 
-/// Deflection of a simply supported bar under the whole wall above it, or under the 45° triangle where the wall
-/// arches, taken as an even load: 5wL⁴ / 384EI.
+/// Deflection of a simply supported bar. Where the wall arches, it carries the 45° triangle of work, highest at
+/// midspan: WL³ / 60EI. Where it does not, it carries the whole wall above and its share of a lid, spread evenly:
+/// 5WL³ / 384EI.
 fn bends(site: Site<'_>, body: &Body, part: &LaidPart) -> Option<Finding> {
     let style = site.laid.plan.style;
     let clear = span(body).to_mm();
     let through = body.cuboid.span(body.axis.across());
     let depth = (through.1 - through.0).to_mm();
     let bar = body.cuboid.height.to_mm();
-    let reach = body.bearings.0.to_mm().min(body.bearings.1.to_mm());
+    let reach = f64::midpoint(body.bearings.0.to_mm(), body.bearings.1.to_mm());
     // Effective span: centre to centre of bearings.
     let effective = clear + reach;
     let height = height_above(body, part);
     let arches = height >= span(body).half() + OVER_APEX;
-    let (area, lid) = if arches {
-        (clear * clear / 4.0, 0.0)
+    let (load, shape) = if arches {
+        (clear * clear / 4.0 * depth * MASONRY, 1.0 / 60.0)
     } else {
         let lids = site.laid.lids.iter().filter(|lid| lid.part == body.part);
-        let share = clear / (2.0 * (part.outside.length + part.outside.width).to_mm());
-        // Newtons of the lid that rest on this stretch of wall.
-        let weight: f64 = lids.map(|lid| lid.volume.to_mm3() * 2.3e-5).sum();
-        (clear * height.to_mm(), weight * share)
+        // A lid spans between two walls, so half of it may rest on this one, over the whole of its length.
+        let side = part.outside.span(body.axis);
+        let share = clear / (2.0 * (side.1 - side.0).to_mm());
+        let weight: f64 = lids.map(|lid| lid.volume.to_mm3() * CONCRETE).sum();
+        let wall = clear * height.to_mm() * depth * MASONRY;
+        (wall + weight * share, 5.0 / 384.0)
     };
-    let load = (area * depth * MASONRY + lid) / clear;
     let inertia = depth * bar.powi(3) / 12.0;
-    let deflection = 5.0 * load * effective.powi(4) / (384.0 * STEEL * inertia);
+    let deflection = shape * load * effective.powi(3) / (STEEL * inertia);
     let most = effective / DEFLECTION;
     if deflection <= most {
         return None;
     }
-    let needed = bar * (deflection / most).cbrt();
+    // Whole millimetres, upwards: a thinner bar would sag too much again.
+    let needed = (bar * (deflection / most).cbrt()).ceil();
+    let bed = site.laid.plan.setting.joints.bed.nominal.to_mm();
+    let bar = if needed <= bed {
+        format!("Take a bar at least {needed:.0} mm thick")
+    } else {
+        format!(
+            "Take a stone or concrete lintel (a bar would need {needed:.0} mm, more than the bed joint)"
+        )
+    };
+    let prop = if arches {
+        "prop it until the wall has set and arches over the opening"
+    } else {
+        "raise the wall until it arches over the opening and prop the bar until then"
+    };
     Some(Finding {
         code: "lintel-bar-bends",
         severity: Severity::Warn,
@@ -161,12 +181,8 @@ fn bends(site: Site<'_>, body: &Body, part: &LaidPart) -> Option<Finding> {
             style.show(body.cuboid.height),
             style.show(span(body))
         ),
-        cause:
-            "The bar sags under the work above it while that is green, and the joints over it open."
-                .to_owned(),
-        remedy: format!(
-            "Take a bar at least {needed:.0} mm thick (with a bed joint to suit), an angle, or prop it until the wall has set."
-        ),
-        source: "Beall, Masonry and Concrete, p. 260: L/600; beam formula 5wL⁴/384EI",
+        cause: "The bar sags under the work it carries, and the joints over it open.".to_owned(),
+        remedy: format!("{bar}, an angle, or {prop}."),
+        source: "Beall, Masonry and Concrete, p. 260: L/600; beam formulas 5WL³/384EI (even load) and WL³/60EI (triangle)",
     })
 }

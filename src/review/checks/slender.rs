@@ -1,5 +1,5 @@
 use super::Check;
-use crate::layout::LaidPart;
+use crate::layout::{LaidLeg, LaidPart};
 use crate::plan::{PartKind, Shape};
 use crate::quantity::Length;
 use crate::review::{Finding, Place, Severity, Site};
@@ -11,15 +11,20 @@ pub(super) const CHECK: Check = Check {
     run,
 };
 
-/// Heights of free-standing walls by thickness in half units, mildest and most severe wind zone.
+/// Heights of free-standing walls by thickness in mm, mildest and most severe wind zone.
 /// Half-brick and one brick: Planning Portal (BRE leaflet values); 1 1/2 brick from memory.
-const HEIGHTS: &[(u32, i64, i64)] = &[(1, 525, 375), (2, 1450, 1075), (3, 2400, 1825)];
+const HEIGHTS: &[(f64, f64, f64)] = &[
+    (102.5, 525.0, 375.0),
+    (215.0, 1450.0, 1075.0),
+    (327.5, 2400.0, 1825.0),
+];
+/// A wall is braced by returns up to eighteen times its thickness apart (IRC 2018 Table R606.6.4, nonbearing exterior).
+const BRACED: i64 = 18;
 /// A pier stands unsupported up to ten times its least side (IRC 2018 R606.7).
 const SOLID_PIER: i64 = 10;
 /// An unfilled hollow pier up to four times (IRC 2018 R606.7).
 const HOLLOW_PIER: i64 = 4;
-const PORTAL: &str =
-    "Planning Portal, garden walls (BRE leaflet values, zones 1 and 4); 1 1/2 brick from memory";
+const PORTAL: &str = "Planning Portal, garden walls (BRE leaflet values, zones 1 and 4); 1 1/2 brick from memory; between rows by the square of the thickness, statics; corners up to 18 times the thickness apart brace a closed wall, IRC 2018 Table R606.6.4";
 
 fn run(site: Site<'_>) -> Vec<Finding> {
     let mut found = Vec::new();
@@ -42,17 +47,13 @@ fn wall(site: Site<'_>, part: &LaidPart) -> Option<Finding> {
         site.laid.plan.parts.get(&part.name).is_some_and(
             |placed| matches!(placed.part.shape, Shape::Wall { closed, .. } if closed),
         );
-    // Walls that return to themselves brace one another.
-    if closed {
+    // Walls that return to themselves brace one another where the corners are near enough.
+    let reach = part.thickness * BRACED;
+    let leg = |leg: &LaidLeg| leg.span.1 - leg.span.0;
+    if closed && part.legs.iter().all(|known| leg(known) <= reach) {
         return None;
     }
-    let (_, mild, severe) = HEIGHTS
-        .iter()
-        .rev()
-        .find(|(halves, ..)| *halves <= part.leaves)
-        .copied()
-        .unwrap_or((1, 525, 375));
-    let (mild, severe) = (Length::mm(mild), Length::mm(severe));
+    let (mild, severe) = tabled(part.thickness);
     let height = part.outside.height;
     let severity = if height > mild {
         Severity::Stop
@@ -72,10 +73,29 @@ fn wall(site: Site<'_>, part: &LaidPart) -> Option<Finding> {
             style.show(mild),
             style.show(severe)
         ),
-        cause: "Wind blows a free-standing wall over once it is too high for its thickness and weight.".to_owned(),
-        remedy: "Build it lower or thicker, give it returns, or have piers and footing designed for your site.".to_owned(),
+        cause:
+            "Wind blows a free-standing wall over once it is too high for its thickness and weight."
+                .to_owned(),
+        remedy:
+            "Build it lower or thicker, or have returns, piers and footing designed for your site."
+                .to_owned(),
         source: PORTAL,
     })
+}
+
+/// The tabled heights for a thickness: of the thickest row that is no thicker, or of the next row less the square of
+/// the thickness (a wall that wind tips over stands as high as the square of its thickness, by statics), whichever is
+/// higher.
+fn tabled(thickness: Length) -> (Length, Length) {
+    let thickness = thickness.to_mm();
+    let (mut mild, mut severe): (f64, f64) = (0.0, 0.0);
+    for &(row, row_mild, row_severe) in HEIGHTS {
+        let share = (thickness / row).powi(2).min(1.0);
+        mild = mild.max(row_mild * share);
+        severe = severe.max(row_severe * share);
+    }
+    let mm = |height: f64| Length::mm(height.floor() as i64);
+    (mm(mild), mm(severe))
 }
 
 fn pier(site: Site<'_>, part: &LaidPart) -> Option<Finding> {

@@ -1,5 +1,5 @@
 use super::Check;
-use crate::layout::{Axis, Piece, Void, VoidKind, VoidShape};
+use crate::layout::{Axis, Piece, Role, Void, VoidKind, VoidShape};
 use crate::quantity::Length;
 use crate::review::{Finding, Place, Severity, Site};
 
@@ -12,7 +12,7 @@ pub(super) const CHECK: Check = Check {
 
 fn run(site: Site<'_>) -> Vec<Finding> {
     let laid = site.laid;
-    let mut found = Vec::new();
+    let mut found: Vec<Finding> = Vec::new();
     for void in laid.voids.iter().filter(|void| void.kind != VoidKind::Duct) {
         let VoidShape::Box(opening) = void.shape else {
             continue;
@@ -38,7 +38,7 @@ fn run(site: Site<'_>) -> Vec<Finding> {
                 let (from, to) = cuboid.span(void.axis);
                 let through = cuboid.span(void.axis.across());
                 cuboid.at.z == top
-                    && piece.along == void.axis
+                    && (piece.along == void.axis || piece.role == Role::Header)
                     && from < span.1
                     && to > span.0
                     && through.0 < across.1
@@ -50,7 +50,13 @@ fn run(site: Site<'_>) -> Vec<Finding> {
             .filter_map(|piece| unsteady(piece, void.axis, span))
             .max_by_key(|(severity, over)| (std::cmp::Reverse(*severity), *over));
         if let Some((severity, over)) = worst {
-            found.push(finding(site, void, span, &part.name, severity, over));
+            let next = finding(site, void, span, &part.name, severity, over);
+            // Vents of one row share a name; the worst of them speaks for the row.
+            match found.iter_mut().find(|known| known.place == next.place) {
+                Some(known) if next.severity < known.severity => *known = next,
+                Some(_) => {}
+                None => found.push(next),
+            }
         }
     }
     found
