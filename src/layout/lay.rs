@@ -106,20 +106,18 @@ fn check_clashes(work: &PartWork, setting: &Setting) -> Result<(), PlanError> {
         }
     }
     let joint = setting.joints.head.nominal;
-    for (index, void) in work.voids.iter().enumerate() {
+    for void in &work.voids {
         let Some(duct) = Round::of(void) else {
             continue;
         };
         let named = format!("the duct \"{}\"", void.name);
-        for (place, other) in work.voids.iter().enumerate() {
-            let met = match (other.cuboid(), Round::of(other)) {
-                (Some(open), _) => duct.reaches(&open, Length::ZERO),
-                (None, Some(other)) => place > index && duct.meets(&other, joint * 2),
-                (None, None) => false,
-            };
-            if met {
-                return Err(clash(&named, &format!("\"{}\"", other.name)));
-            }
+        let open = |other: &&Void| {
+            other
+                .cuboid()
+                .is_some_and(|open| duct.reaches(&open, Length::ZERO))
+        };
+        if let Some(other) = work.voids.iter().find(open) {
+            return Err(clash(&named, &format!("\"{}\"", other.name)));
         }
         if let Some(body) = work
             .bodies
@@ -242,17 +240,6 @@ impl Round {
         let reach = i128::from(self.radius + margin.nm());
         through.0 < self.span.1
             && through.1 > self.span.0
-            && aside * aside + above * above < reach * reach
-    }
-
-    /// Whether it comes nearer to another than a margin.
-    fn meets(&self, other: &Round, margin: Length) -> bool {
-        let aside = i128::from(self.across - other.across);
-        let above = i128::from(self.z - other.z);
-        let reach = i128::from(self.radius + other.radius + margin.nm());
-        self.axis == other.axis
-            && self.span.0 < other.span.1
-            && self.span.1 > other.span.0
             && aside * aside + above * above < reach * reach
     }
 }
