@@ -214,6 +214,8 @@ pub struct Part {
     pub bond: Option<String>,
     /// Whether a fire burns in it.
     pub fired: bool,
+    /// Whether soil lies against its walls, up to the top.
+    pub retains: bool,
     /// Openings, doors included, in the order given.
     pub openings: Vec<Opening>,
     /// Rows of vents, in the order given.
@@ -241,6 +243,7 @@ impl Part {
             snap: Snap::default(),
             bond: None,
             fired: false,
+            retains: false,
             openings: Vec::new(),
             vents: Vec::new(),
             ledges: Vec::new(),

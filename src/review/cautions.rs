@@ -88,6 +88,13 @@ const WALLS: &[Caution] = &[Caution {
     source: "Planning Portal, garden walls",
 }];
 
+/// Goes with walls that hold soil.
+const SOIL: &[Caution] = &[Caution {
+    hazard: "soil",
+    text: "Soil, and more so wet soil, pushes walls over. Keep it low, let water out, keep children from walking the top; anything higher than a bed needs advice.",
+    source: "Planning Portal, garden walls: retained soil needs expert advice",
+}];
+
 /// The cautions that apply to a plan.
 pub fn cautions(plan: &Plan) -> Vec<Caution> {
     let mut found = ALWAYS.to_vec();
@@ -97,6 +104,9 @@ pub fn cautions(plan: &Plan) -> Vec<Caution> {
     let is_wall = |part: &Part| matches!(part.shape, Shape::Wall { .. });
     if plan.parts.values().any(|placed| is_wall(&placed.part)) {
         found.extend(WALLS);
+    }
+    if plan.parts.values().any(|placed| placed.part.retains) {
+        found.extend(SOIL);
     }
     found
 }

@@ -9,6 +9,7 @@ mod ground;
 mod lids;
 mod lintels;
 mod slender;
+mod soil;
 mod unbridged;
 
 use super::{Finding, Site};
@@ -30,6 +31,7 @@ pub const CHECKS: &[Check] = &[
     lintels::CHECK,
     green_headers::CHECK,
     slender::CHECK,
+    soil::CHECK,
     breaches::CHECK,
     duct_gauge::CHECK,
     gaps::CHECK,

@@ -62,14 +62,19 @@ fn run(site: Site<'_>) -> Vec<Finding> {
     found
 }
 
-/// How a piece over an opening fares, and how far it reaches over it: held at both ends it bridges; held at one
-/// end it tips once half of it hangs over, and lifts its tail from a quarter.
+/// Least bearing of a unit that bridges: common practice, no source.
+const LEAST_BEARING: Length = Length::mm(25);
+
+/// How a piece over an opening fares, and how far it reaches over it: held at both ends it bridges, unless so little
+/// bears that it may slip off while green; held at one end it tips once half of it hangs over, and lifts its tail from
+/// a quarter.
 fn unsteady(piece: &Piece, axis: Axis, span: (Length, Length)) -> Option<(Severity, Length)> {
     let (from, to) = piece.cuboid().span(axis);
     let length = to - from;
     let (low, high) = (span.0 - from, to - span.1);
     let over = to.min(span.1) - from.max(span.0);
     match (low.is_positive(), high.is_positive()) {
+        (true, true) if low.min(high) < LEAST_BEARING => Some((Severity::Warn, over)),
         (true, true) => None,
         (false, false) => Some((Severity::Stop, over)),
         _ if over * 2 >= length => Some((Severity::Stop, over)),
@@ -94,7 +99,7 @@ fn finding(
         )
     } else {
         (
-            "A unit over the opening is held at one end and lifts its tail while green.",
+            "A unit over the opening is held at one end, or by very little, and shifts while green.",
             "Shift the opening so that a unit lies across it, prop it until set, or give it a lintel.",
         )
     };

@@ -55,6 +55,13 @@ const FIRED: Parameter = Parameter::optional(
     "Whether a fire burns in it; parts joined to it by a duct carry its cautions too.",
 );
 
+const RETAINS: Parameter = Parameter::optional(
+    "retains",
+    Want::Flag,
+    "false",
+    "Whether soil lies against its walls, up to the top.",
+);
+
 const CHAMBER: Declaration = Declaration {
     name: "chamber",
     group: Group::Parts,
@@ -80,6 +87,7 @@ const CHAMBER: Declaration = Declaration {
         SNAP,
         BOND,
         FIRED,
+        RETAINS,
     ],
     returns: "A part.",
     examples: &[Example {
@@ -119,6 +127,7 @@ const WALL: Declaration = Declaration {
         THICKNESS,
         SNAP,
         BOND,
+        RETAINS,
     ],
     returns: "A part.",
     examples: &[
@@ -384,6 +393,7 @@ fn finish(call: &Call, shape: Shape) -> Result<Part, Fault> {
             .map_err(|error| Fault::from(error).about("bond"))?;
     }
     part.fired = call.opt_flag("fired")?.unwrap_or(false);
+    part.retains = call.opt_flag("retains")?.unwrap_or(false);
     Ok(part)
 }
 
