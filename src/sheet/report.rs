@@ -256,10 +256,17 @@ fn units_text(laid: &Laid, takeoff: &Takeoff) -> String {
     table.row([
         "cut up".to_owned(),
         units.cut_up.to_string(),
-        format!(
-            "for {} cut pieces; no plan needs fewer than {}",
-            units.cut, cutting.least
-        ),
+        if cutting.units == cutting.least {
+            format!(
+                "for {} cut pieces, two to a unit; no plan needs fewer",
+                units.cut
+            )
+        } else {
+            format!(
+                "for {} cut pieces, two to a unit; no plan needs fewer than {}",
+                units.cut, cutting.least
+            )
+        },
     ]);
     table.row(["needed".to_owned(), units.net.to_string(), String::new()]);
     table.row([

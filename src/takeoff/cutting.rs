@@ -98,21 +98,28 @@ fn take(counts: &mut BTreeMap<Length, u64>, length: Length) {
     }
 }
 
-/// A bound that no plan beats: by total length with the blade between pieces, by two pieces a unit, and by the
-/// pieces too long to share a unit with any other of their kind.
+/// A bound that no plan beats. For any size s: pieces so long that only something shorter than s fits beside them
+/// need a unit each, and of the rest, those of s and more go two to a unit at best (Martello and Toth's second bound
+/// with two pieces to a bin). For two pieces to a unit the best s gives the very number that is needed.
 pub fn least_units(lengths: &[Length], unit: Length, blade: Length) -> u64 {
-    let room = (unit + blade).nm().max(1);
-    let total: i128 = lengths
-        .iter()
-        .map(|length| i128::from((*length + blade).nm()))
-        .sum();
-    let by_length = (total + i128::from(room) - 1) / i128::from(room);
-    let by_ends = lengths.len().div_ceil(PIECES_PER_UNIT) as i128;
-    let long = lengths
-        .iter()
-        .filter(|length| (**length * 2 + blade) > unit)
-        .count() as i128;
-    by_length.max(by_ends).max(long).max(0) as u64
+    let mut sorted = lengths.to_vec();
+    sorted.sort_unstable();
+    let room = unit - blade;
+    let bound = |size: Length| {
+        let alone = sorted.len() - sorted.partition_point(|&length| length <= room - size);
+        let shorter = sorted.partition_point(|&length| length < size);
+        let between = sorted.len().saturating_sub(alone + shorter);
+        alone + between.div_ceil(PIECES_PER_UNIT)
+    };
+    let sizes = sorted.iter().copied().filter(|&size| size * 2 <= room);
+    // Just above half the room: pieces longer than half share a unit with no other of their kind.
+    let above_half = room.half() + Length::from_nm(1);
+    let best = [Length::ZERO, above_half]
+        .into_iter()
+        .chain(sizes)
+        .map(bound)
+        .max();
+    best.unwrap_or(0) as u64
 }
 
 #[cfg(test)]
@@ -154,5 +161,25 @@ mod tests {
             .map(|p| p.units * p.lengths.len() as u64)
             .sum();
         assert_eq!(cut, 5);
+    }
+
+    proptest::proptest! {
+        /// The plan takes as few units as its bound allows, so both are right.
+        #[test]
+        fn no_plan_takes_fewer_units(
+            lengths in proptest::collection::vec(20_i64..=240, 0..40),
+            blade in 0_i64..=10,
+        ) {
+            let lengths = mm(&lengths);
+            let plan = cutting_plan(&lengths, Length::mm(240), Length::mm(blade));
+            proptest::prop_assert_eq!(plan.units, plan.least);
+            let cut: u64 = plan.patterns.iter().map(|p| p.units * p.lengths.len() as u64).sum();
+            proptest::prop_assert_eq!(cut, lengths.len() as u64);
+            for pattern in &plan.patterns {
+                let used: Length = pattern.lengths.iter().copied().sum();
+                let blades = Length::mm(blade) * (pattern.lengths.len() as i64 - 1);
+                proptest::prop_assert!(used + blades <= Length::mm(240));
+            }
+        }
     }
 }

@@ -16,6 +16,17 @@ fn main() {
     divan::main();
 }
 
+/// The whole program, from its start to the printed review, takeoff and comparison.
+#[divan::bench]
+fn whole_process_on_the_lakeside_cabinet(bencher: divan::Bencher<'_, '_>) {
+    bencher.bench(|| {
+        std::process::Command::new(env!("CARGO_BIN_EXE_perpend"))
+            .args(["run", "scripts/lakeside_cabinet.rhai"])
+            .current_dir(env!("CARGO_MANIFEST_DIR"))
+            .output()
+    });
+}
+
 /// A straight wall of a hundred thousand units: 500 long, 200 courses high.
 fn long_wall() -> Plan {
     plan_of(bench("nf"), vec![wall(500.0, 200)])

@@ -3,7 +3,7 @@ use rhai::Dynamic;
 use super::parts::{side_missing, side_ref, size};
 use super::{PartValue, PlanValue};
 use crate::compare::{Change, with_changes};
-use crate::masonry::{Catalogue, Unit};
+use crate::masonry::{Catalogue, Joint, Unit};
 use crate::plan::{
     Align, Clearances, ConcreteChoice, Duct, Lid, MortarChoice, PartKind, Placement, Plan,
     Relation, Setting, Slab, Waste,
@@ -38,6 +38,18 @@ const PLAN: Declaration = Declaration {
             "Head joint; sets the bed joint too, unless `bed` is given.",
         ),
         Parameter::optional("bed", Want::Length, "as the head joint", "Bed joint."),
+        Parameter::optional(
+            "head_range",
+            Want::Pair(&Want::Length),
+            "3 mm less to 5 mm more",
+            "Thinnest and thickest head joint that may be laid.",
+        ),
+        Parameter::optional(
+            "bed_range",
+            Want::Pair(&Want::Length),
+            "3 mm either way",
+            "Thinnest and thickest bed joint that may be laid.",
+        ),
         Parameter::optional(
             "bond",
             Want::Text,
@@ -479,7 +491,16 @@ fn plan(call: &Call) -> Made {
         .opt_length("bed")?
         .map(|j| joint_of(j, "bed"))
         .transpose()?;
-    let setting = Setting::new(unit, joint, bed, bond.clone())?;
+    let mut setting = Setting::new(unit, joint, bed, bond.clone())?;
+    let joints = &mut setting.joints;
+    for (key, slot) in [
+        ("head_range", &mut joints.head),
+        ("bed_range", &mut joints.bed),
+    ] {
+        if call.has(key) {
+            *slot = joint_within(call, key, slot.nominal)?;
+        }
+    }
     let style = match call.opt_word("style")?.as_deref() {
         Some("inch") => LengthStyle::FEET_INCHES,
         Some(_) => LengthStyle::Metric,
@@ -522,6 +543,17 @@ pub(super) fn joint_of(joint: Length, key: &'static str) -> Result<Length, Fault
         .about(key));
     }
     Ok(joint)
+}
+
+/// A joint with a range of its own.
+fn joint_within(call: &Call, key: &'static str, nominal: Length) -> Result<Joint, Fault> {
+    let ends = call.list(key)?;
+    let end = |at: usize| {
+        ends.get(at)
+            .and_then(|value| value.read_lock::<Length>().map(|length| *length))
+            .unwrap_or(nominal)
+    };
+    Joint::new(nominal, end(0), end(1)).map_err(|error| Fault::from(error).about(key))
 }
 
 fn place(call: &Call, plan: &PlanValue) -> Made {
