@@ -1,7 +1,4 @@
 //! The solver of intervals against every order of pieces there is, on intervals short enough to try them all.
-//!
-//! The solver's own bounds hold here too: no more than three pieces beyond the whole units that fit, and no more than two
-//! units cut away in fractions. Beyond them a lap can at times be saved by cutting most of a course into bats.
 #![allow(
     clippy::expect_used,
     clippy::cast_possible_wrap,
@@ -23,11 +20,6 @@ const SLIP: i64 = 16;
 /// Joints below lie off every grid by this much, so that no lap is the least lap to within a few nanometres: there the
 /// rounding of thirds and of shared joints decides, which is no matter of order.
 const OFF_GRID: i64 = 123_457;
-/// How many more pieces than whole units are tried.
-const MORE_UNITS: i64 = 3;
-/// How many units may be cut away in fractions.
-const MOST_CUT_AWAY: i64 = 2;
-
 /// What is laid, in order; the odd piece takes up what is left.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Laid {
@@ -84,17 +76,6 @@ fn ends(interval: &Interval) -> i64 {
 /// What an order costs when all its joints are equally wide; none when they cannot be.
 fn cost_of(order: &[Laid], interval: &Interval, rules: &Rules) -> Option<Cost> {
     let count = order.len() as i64;
-    let cut_away: i64 = order
-        .iter()
-        .map(|&laid| match laid {
-            Laid::Parts(parts) => rules.parts - parts,
-            Laid::Odd => 0,
-        })
-        .sum();
-    let whole = (interval.length + rules.joint) / (rules.unit + rules.joint);
-    if count > whole + MORE_UNITS || cut_away > MOST_CUT_AWAY * rules.parts {
-        return None;
-    }
     let joints = count - 1 + ends(interval);
     let regular: i64 = order.iter().map(|&laid| length_of(laid, 0, rules)).sum();
     let rest = interval.length - regular;

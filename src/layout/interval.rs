@@ -167,8 +167,12 @@ pub struct Solution {
 
 /// Pieces shorter than this crumble under the hammer: common practice, no source.
 const SHORTEST_CUT: i64 = 20_000_000;
-/// How many more units than the shortest count are tried.
+/// Intervals up to so many units are tried with every count of pieces; in longer ones a conflict at one end is met near
+/// that end.
+const TRIED_IN_FULL: i64 = 5;
+/// In longer intervals, how many more units than the shortest count are tried, and how many may be cut away.
 const MORE_UNITS: i64 = 3;
+const CUT_AWAY: i64 = 2;
 /// A rounding slip of fractions of a unit that is taken up by the piece itself.
 const SLIP: i64 = 16;
 
@@ -240,7 +244,13 @@ fn tallies(interval: &Interval, rules: &Rules) -> Vec<Tally> {
     let least = ((measures.free - (measures.headers + 1) * rules.longest_joint)
         / (rules.unit + rules.longest_joint))
         .max(0);
-    let most = (measures.free + rules.joint) / module + MORE_UNITS + floats;
+    let in_full = measures.free <= TRIED_IN_FULL * module;
+    let most = if in_full {
+        let shortest = rules.fraction_length(smallest).max(SHORTEST_CUT) + rules.shortest_joint;
+        measures.free / shortest.max(1) + 1
+    } else {
+        (measures.free + rules.joint) / module + MORE_UNITS + floats
+    };
     let mut found = Vec::new();
     for pieces in least..=most {
         let Some(joint_count) = measures.joints(pieces) else {
@@ -248,7 +258,12 @@ fn tallies(interval: &Interval, rules: &Rules) -> Vec<Tally> {
         };
         for odd_count in 0..=i64::from(pieces > 0) {
             let regular = pieces - odd_count;
-            let most_lacking = ((2 + floats) * rules.parts).min(regular * most_lacking_each);
+            let all_cut = regular * most_lacking_each;
+            let most_lacking = if in_full {
+                all_cut
+            } else {
+                all_cut.min((CUT_AWAY + floats) * rules.parts)
+            };
             for lacking in 0..=most_lacking {
                 let filled = (regular * rules.parts - lacking) * module / rules.parts
                     - regular * rules.joint;
