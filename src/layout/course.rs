@@ -126,6 +126,7 @@ impl<'a> Layer<'a> {
         let innermost = leaf + 1 == self.part.leaves.len();
         let blocks = self.blocks(course, leg);
         let mut floats = self.floats(course, leg, innermost);
+        self.forget_stone_ends(course, leaf, leg);
         let place = Place {
             part: self.index,
             course,
@@ -166,6 +167,33 @@ impl<'a> Layer<'a> {
             low = block.end;
         }
         joints
+    }
+
+    /// The end of one stone several courses high is one joint, not one over another: in its upper courses the joint at
+    /// its end in the course below binds nothing.
+    fn forget_stone_ends(&mut self, course: u32, leaf: usize, leg: usize) {
+        let part = self.part;
+        let widest = part.rules.longest_joint;
+        let Some(below) = self.below.get_mut(leaf).and_then(|legs| legs.get_mut(leg)) else {
+            return;
+        };
+        for opening in part.openings.iter().filter(|opening| opening.leg == leg) {
+            let Some(stone) = opening
+                .lintel
+                .filter(|stone| stone.kind != LintelKind::Steel)
+            else {
+                continue;
+            };
+            let first = opening.courses.1 + 1;
+            if course > first && course < first + stone.courses {
+                let (low, high) = stone.span;
+                below.retain(|&joint| {
+                    let at_low = joint < low && low - joint <= widest;
+                    let at_high = joint > high && joint - high <= widest;
+                    !at_low && !at_high
+                });
+            }
+        }
     }
 
     /// Where one head joint of the bond's raster lies: from the corner that the run meets first, or from a free

@@ -247,14 +247,26 @@ def run_axis(piece):
     return 1 - along if across_wall else along
 
 
-def head_joints(pieces):
-    """Every upright joint of a course, as (axis, joint box, same run)."""
+def long_axis(body):
+    """The axis along which a lintel spans."""
+    box = body.box
+    return 0 if box[3] - box[0] >= box[4] - box[1] else 1
+
+
+def head_joints(pieces, bodies=()):
+    """Every upright joint of a course, as (axis, joint box, same run, body).
+
+    The body is the one whose end the joint lies against, if it lies against one.
+    """
     joints = []
+    stones = {id(body) for body in bodies}
+    axis_of = lambda item: long_axis(item) if id(item) in stones else run_axis(item)
+    items = list(pieces) + list(bodies)
     for axis in (0, 1):
         across = 1 - axis
-        order = sorted(pieces, key=lambda p: p.box[axis])
+        order = sorted(items, key=lambda p: p.box[axis])
         starts = [p.box[axis] for p in order]
-        for piece in pieces:
+        for piece in items:
             end, blocked = piece.box[axis + 3], []
             low = bisect_left(starts, end - TOUCH)
             for other in order[low:bisect_right(starts, end + WIDEST_JOINT)]:
@@ -264,12 +276,14 @@ def head_joints(pieces):
                 z0, z1 = max(piece.box[2], other.box[2]), min(piece.box[5], other.box[5])
                 if other is piece or t0 >= t1 or z0 >= z1:
                     continue
+                stone = next((i for i in (piece, other) if id(i) in stones), None)
                 # A joint ends at the first piece that faces it.
                 if any(b[0] < t1 and t0 < b[1] and b[2] <= start for b in blocked):
                     continue
                 blocked.append((t0, t1, other.box[axis + 3]))
                 box = (end, t0, z0, start, t1, z1) if axis == 0 else (t0, end, z0, t1, start, z1)
-                joints.append((axis, box, run_axis(piece) == axis == run_axis(other)))
+                same = axis_of(piece) == axis == axis_of(other)
+                joints.append((axis, box, same, stone))
     return joints
 
 
@@ -280,15 +294,21 @@ def short_laps(above, below, least):
     """
     found = []
     by_axis = {
-        axis: sorted((b[axis] + b[axis + 3], b, same) for a, b, same in below if a == axis)
+        axis: sorted(
+            ((b[axis] + b[axis + 3], b, same, stone) for a, b, same, stone in below if a == axis),
+            key=lambda joint: joint[:3],
+        )
         for axis in (0, 1)
     }
-    for axis, box, same in above:
+    for axis, box, same, stone in above:
         across, centre = 1 - axis, box[axis] + box[axis + 3]
         near = by_axis[axis]
         low = bisect_left(near, centre - 2 * least, key=lambda n: n[0])
         high = bisect_right(near, centre + 2 * least, key=lambda n: n[0])
-        for other_centre, other, other_same in near[low:high]:
+        for other_centre, other, other_same, other_stone in near[low:high]:
+            # The end of one stone several courses high is one joint, not one over another.
+            if stone is not None and stone is other_stone:
+                continue
             if max(box[across], other[across]) < min(box[across + 3], other[across + 3]):
                 found.append((axis, box, abs(centre - other_centre), same and other_same))
     return found
@@ -307,14 +327,20 @@ def check_laps(laid, least_lap=None):
                 listed.setdefault(breach["course"], []).append(breach)
         least = part.least_lap if least_lap is None else least_lap
         joints = {
-            course: head_joints([p for p in pieces if p.role != "voussoir"])
+            course: head_joints(
+                [p for p in pieces if p.role != "voussoir"],
+                [
+                    b for b in part.bodies
+                    if any(b.box[2] <= p.box[2] and p.box[5] <= b.box[5] for p in pieces)
+                ],
+            )
             for course, pieces in part.courses.items()
         }
         for course in sorted(set(joints) | set(listed)):
             above, below = joints.get(course, []), joints.get(course - 1, [])
             if least is None:
                 if listed.get(course) or (
-                    any(same for *_, same in above) and any(same for *_, same in below)
+                    any(same for *_, same, _ in above) and any(same for *_, same, _ in below)
                 ):
                     problems.append(f"{part.name}: least_lap_mm is not stated")
                     break

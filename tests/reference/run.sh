@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Tries the checker, then judges every script in scripts/ as a perpend binary lays it.
+# Tries the checker, then judges every script in scripts/ and every plan beside it as a perpend binary lays them.
 # usage: tests/reference/run.sh PERPEND
 set -euo pipefail
 
@@ -23,7 +23,7 @@ laid=$(mktemp -d)
 trap 'rm -rf "$laid"' EXIT
 
 shopt -s nullglob
-files=("$scripts"/*.rhai)
+files=("$scripts"/*.rhai "$here"/plans/*.rhai)
 if [ ${#files[@]} -eq 0 ]; then
     echo "no scripts to lay" >&2
     exit 1
