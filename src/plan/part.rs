@@ -233,8 +233,8 @@ impl Part {
     /// # Errors
     /// When the path of a wall has no leg or too many, or doubles back on itself.
     pub fn new(shape: Shape, rise: Rise) -> Result<Part, PlanError> {
-        if let Shape::Wall { legs, .. } = &shape {
-            check_legs(legs)?;
+        if let Shape::Wall { legs, closed } = &shape {
+            check_legs(legs, *closed)?;
         }
         Ok(Part {
             shape,
@@ -398,7 +398,7 @@ impl Part {
 
 use super::SideRef;
 
-fn check_legs(legs: &[Leg]) -> Result<(), PlanError> {
+fn check_legs(legs: &[Leg], closed: bool) -> Result<(), PlanError> {
     if legs.is_empty() || legs.len() > MOST_LEGS {
         return Err(PlanError::new(
             "legs-out-of-range",
@@ -407,19 +407,30 @@ fn check_legs(legs: &[Leg]) -> Result<(), PlanError> {
         )
         .at_key("legs"));
     }
-    for pair in legs.windows(2) {
-        if let [a, b] = pair {
-            let (ax, ay) = a.heading.step();
-            let (bx, by) = b.heading.step();
-            if ax * bx + ay * by != 0 {
-                return Err(PlanError::new(
-                    "leg-without-corner",
-                    "two legs in a row run the same way or back on themselves",
-                    "join legs that run the same way; turn a corner between the others",
-                )
-                .at_key("legs"));
-            }
+    let turns = |a: &Leg, b: &Leg| {
+        let (ax, ay) = a.heading.step();
+        let (bx, by) = b.heading.step();
+        ax * bx + ay * by == 0
+    };
+    for (a, b) in legs.iter().zip(legs.iter().skip(1)) {
+        if !turns(a, b) {
+            return Err(PlanError::new(
+                "leg-without-corner",
+                "two legs in a row run the same way or back on themselves",
+                "join legs that run the same way; turn a corner between the others",
+            )
+            .at_key("legs"));
         }
+    }
+    if let (true, [first, .., last]) = (closed, legs)
+        && !turns(last, first)
+    {
+        return Err(PlanError::new(
+            "leg-without-corner",
+            "the last leg of a closed wall turns no corner into the first",
+            "start at a corner and end there, or leave `closed` out",
+        )
+        .at_key("legs"));
     }
     Ok(())
 }
