@@ -204,7 +204,47 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
             .at_key("hole"));
         }
     }
+    check_lids(plan, &parts)?;
     Ok(Measured { parts, ducts })
+}
+
+/// Refuses lids that run into other parts or other lids.
+fn check_lids(plan: &Plan, parts: &[MeasuredPart]) -> Result<(), PlanError> {
+    let bed = plan.setting.joints.bed.nominal;
+    let mut known: Vec<(&str, Cuboid)> = Vec::with_capacity(plan.lids.len());
+    for lid in &plan.lids {
+        let Some(under) = parts.iter().find(|part| part.name == lid.part) else {
+            continue;
+        };
+        let grow = |(from, to): (Length, Length)| (from - lid.overhang, to + lid.overhang);
+        let bottom = under.outside.heights().1 + bed;
+        let over = Cuboid::along(
+            Axis::X,
+            grow(under.outside.span(Axis::X)),
+            grow(under.outside.span(Axis::Y)),
+            (bottom, bottom + lid.depth),
+        );
+        let clash = |what: String| {
+            PlanError::new(
+                "lid-in-the-way",
+                format!("the lid of \"{}\" runs into {what}", lid.part),
+                "move the part, let the lid overhang less, or leave it out",
+            )
+            .at_key("overhang")
+        };
+        let meets = |wall: &Cuboid| wall.shared(&over).is_some();
+        let part = parts
+            .iter()
+            .find(|part| part.name != lid.part && part.wall_boxes().iter().any(meets));
+        if let Some(part) = part {
+            return Err(clash(format!("\"{}\"", part.name)));
+        }
+        if let Some((name, _)) = known.iter().find(|(_, other)| meets(other)) {
+            return Err(clash(format!("the lid of \"{name}\"")));
+        }
+        known.push((&lid.part, over));
+    }
+    Ok(())
 }
 
 fn measure_part(
