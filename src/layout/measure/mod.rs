@@ -319,6 +319,13 @@ fn measure_part(
             "make it larger, or its walls thinner",
         ));
     }
+    if core && inside.is_none() {
+        return Err(PlanError::new(
+            "pier-without-middle",
+            "the pier has no middle to fill with concrete",
+            "make it at least 1.5 units each way, or leave `core` out",
+        ));
+    }
     let mut measured = MeasuredPart {
         name: name.to_owned(),
         part: Arc::clone(part),
