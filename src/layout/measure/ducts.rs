@@ -1,7 +1,7 @@
 //! Ducts in the walls that they pass.
 
 use super::{MeasuredDuct, MeasuredPart, leg_of, nm};
-use crate::layout::geometry::{Axis, shared};
+use crate::layout::geometry::{Axis, Cuboid, shared};
 use crate::plan::{Plan, PlanError};
 use crate::quantity::Length;
 
@@ -73,6 +73,36 @@ pub(super) fn measure_duct(
     }
     let across = clear.0 + (clear.1 - clear.0) / 2 + duct.shift.nm();
     let reach = radius + joint;
+    if let (Some(to), Some(target)) = (to, target) {
+        let (low, high) = if towards_high {
+            (source, target)
+        } else {
+            (target, source)
+        };
+        let length = |(from, to): (i64, i64)| (Length::from_nm(from), Length::from_nm(to));
+        let pipe = Cuboid::along(
+            axis,
+            (low.outside.span(axis).1, high.outside.span(axis).0),
+            length((across - radius, across + radius)),
+            length((z - radius, z + radius)),
+        );
+        let between = parts.iter().enumerate().find(|(index, part)| {
+            *index != from
+                && *index != to
+                && part
+                    .wall_boxes()
+                    .iter()
+                    .any(|wall| wall.shared(&pipe).is_some())
+        });
+        if let Some((_, part)) = between {
+            return Err(PlanError::new(
+                "duct-blocked",
+                format!("the duct runs into \"{}\", which stands between", part.name),
+                "join the parts one by one, move a part, or choose another course",
+            )
+            .at_key("to"));
+        }
+    }
     let fits = 2 * reach <= clear.1 - clear.0;
     if fits && (across - reach < clear.0 || across + reach > clear.1) {
         return Err(PlanError::new(
