@@ -4,7 +4,7 @@ use std::sync::Arc;
 use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid, Point, shared};
 use crate::plan::{LintelKind, PartKind, Plan, SideRef};
-use crate::quantity::{Length, Volume};
+use crate::quantity::{Area, Length, Volume};
 
 /// What a piece does in the work.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -66,6 +66,16 @@ pub enum Shaping {
     Bites(Vec<Bite>, Volume),
     /// A rebate in the upper inner edge.
     Notch(Cuboid),
+}
+
+impl Shaping {
+    /// The trade's word for it.
+    pub const fn word(&self) -> &'static str {
+        match self {
+            Shaping::Bites(..) => "round bite",
+            Shaping::Notch(_) => "notch",
+        }
+    }
 }
 
 /// A round bite: all of the piece within a radius of an axis.
@@ -309,6 +319,21 @@ pub struct LaidPart {
     pub core: Volume,
     /// Legs of its path.
     pub legs: Vec<LaidLeg>,
+}
+
+impl LaidPart {
+    /// Boxes of its walls over their whole height, ledges left out.
+    pub fn walls(&self) -> impl Iterator<Item = &Cuboid> {
+        let height = self.outside.height;
+        self.envelope
+            .iter()
+            .filter(move |cuboid| cuboid.height == height)
+    }
+
+    /// Plan area of its walls, ledges left out.
+    pub fn walls_area(&self) -> Area {
+        self.walls().map(|wall| wall.length.times(wall.width)).sum()
+    }
 }
 
 /// Space inside units, by what happens to it.

@@ -6,12 +6,12 @@ use super::duct::DuctCut;
 use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid};
 use super::laid::{
-    Body, Hollows, Laid, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidSlab, Piece, Role, Shaping,
-    Void, VoidShape,
+    Body, Hollows, Laid, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidSlab, Piece, Role, Void,
+    VoidShape,
 };
 use super::measure::{Measured, MeasuredDuct, MeasuredPart, measure};
 use crate::plan::{Lid, Plan, PlanError, Setting, Shape, Side, SideRef};
-use crate::quantity::{Length, Volume};
+use crate::quantity::{Area, Length, Volume};
 
 /// Lays a plan.
 ///
@@ -388,31 +388,22 @@ fn laid_lid(lid: &Lid, laid: &Laid) -> Option<LaidLid> {
         .sum();
     let hole = Volume::from_nm3((hole * lid.depth.nm() as f64).round() as i128);
     let concrete: Volume = pieces.iter().map(Cuboid::volume).sum();
-    let walls = under.legs_area(laid).times(bed);
+    // Over an opening to the very top there is no unit to bed the lid on.
+    let open: Area = laid
+        .voids
+        .iter()
+        .filter(|void| void.part == part)
+        .filter_map(Void::cuboid)
+        .filter(|open| open.heights().1 == under.outside.heights().1)
+        .map(|open| open.length.times(open.width))
+        .sum();
     Some(LaidLid {
         part,
         pieces,
         volume: concrete - hole,
-        bed: walls,
+        bed: (under.walls_area() - open).times(bed),
         hole: lid.hole,
     })
-}
-
-impl LaidPart {
-    /// Plan area of its walls, ledges left out.
-    fn legs_area(&self, _laid: &Laid) -> crate::quantity::Area {
-        let over = self.outside.length.times(self.outside.width);
-        match self.inside {
-            Some(inside) => over - inside.length.times(inside.width),
-            None if self.kind == crate::plan::PartKind::Wall => self
-                .envelope
-                .iter()
-                .filter(|cuboid| cuboid.height == self.outside.height)
-                .map(|cuboid| cuboid.length.times(cuboid.width))
-                .sum(),
-            None => over,
-        }
-    }
 }
 
 /// Room to work round the forms: dig this far beyond the slab (manufacturer data sheet for dry-mixed concrete,
@@ -421,17 +412,15 @@ pub const WORKING_SPACE: Length = Length::mm(150);
 
 fn laid_slab(laid: &Laid) -> Option<LaidSlab> {
     let slab = laid.plan.slab.as_ref()?;
+    // A part on another stands on its walls, not on the ground.
+    let grounded = laid
+        .parts
+        .iter()
+        .filter(|part| !part.outside.at.z.is_positive());
     let covered: Vec<Cuboid> = if slab.strip {
-        laid.parts
-            .iter()
-            .flat_map(|part| {
-                let whole = |cuboid: &&Cuboid| cuboid.height == part.outside.height;
-                part.envelope.iter().filter(whole)
-            })
-            .copied()
-            .collect()
+        grounded.flat_map(LaidPart::walls).copied().collect()
     } else {
-        let all = laid.parts.iter().map(|part| part.outside);
+        let all = grounded.map(|part| part.outside);
         all.reduce(|a, b| a.around(&b)).into_iter().collect()
     };
     if covered.is_empty() {
@@ -449,15 +438,4 @@ fn laid_slab(laid: &Laid) -> Option<LaidSlab> {
         },
         footprint,
     })
-}
-
-/// Whether a shaping is a notch, for those that list cut pieces.
-impl Shaping {
-    /// The trade's word for it.
-    pub const fn word(&self) -> &'static str {
-        match self {
-            Shaping::Bites(..) => "round bite",
-            Shaping::Notch(_) => "notch",
-        }
-    }
 }

@@ -1,6 +1,6 @@
 use super::Check;
 use crate::layout::LaidPart;
-use crate::quantity::{Area, Length};
+use crate::quantity::Length;
 use crate::review::{Finding, Place, Severity, Site};
 
 /// Walls that soil pushes over.
@@ -45,14 +45,8 @@ fn pushed(site: Site<'_>, part: &LaidPart) -> Option<Finding> {
         .find(|mass| mass.name == part.name)?;
     let high = part.outside.height.to_m();
     let thick = part.thickness.to_m();
-    let standing: Area = part
-        .envelope
-        .iter()
-        .filter(|wall| wall.height == part.outside.height)
-        .map(|wall| wall.length.times(wall.width))
-        .sum();
     // Newtons for each cubic metre of wall, openings taken out.
-    let heavy = (masses.units + masses.mortar).kg() * GRAVITY / (standing.to_m2() * high);
+    let heavy = (masses.units + masses.mortar).kg() * GRAVITY / (part.walls_area().to_m2() * high);
     let holding = heavy * high * thick * thick / 2.0;
     let tipping = PUSHING * SOIL * high.powi(3) / 6.0;
     let ratio = holding / tipping;
