@@ -87,18 +87,31 @@ fn doors(laid: &Laid, part: &LaidPart, placed: &Placed, void: &Void, found: &mut
     let clear = laid.plan.clearances;
     let frame = (wide - clear.frame * 2, high - clear.frame * 2);
     let inset = (clear.frame_face + clear.leaf) * 2;
+    let leaf = (frame.0 - inset, frame.1 - inset);
+    let leaf_fits = leaf.0.is_positive() && leaf.1.is_positive();
     found.push(Fitting {
         what: format!("frame for {}", void.name),
         part: part.name.clone(),
         count: 1,
         size: FittingSize::Upright(frame.0, frame.1),
-        why: format!("opening {wide} × {high} less {} all round", clear.frame),
+        why: format!(
+            "opening {wide} × {high} less {} all round{}",
+            clear.frame,
+            if leaf_fits {
+                ""
+            } else {
+                "; too small for a leaf"
+            }
+        ),
     });
+    if !leaf_fits {
+        return;
+    }
     found.push(Fitting {
         what: format!("leaf for {}", void.name),
         part: part.name.clone(),
         count: 1,
-        size: FittingSize::Upright(frame.0 - inset, frame.1 - inset),
+        size: FittingSize::Upright(leaf.0, leaf.1),
         why: format!(
             "frame less its {} face and {} for heat, all round",
             clear.frame_face, clear.leaf
