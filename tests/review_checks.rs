@@ -35,6 +35,27 @@ fn written(script: &str) -> String {
 }
 
 const CASES: &[Case] = &[
+    // Three units are 665 mm outside, and four leave 685 mm inside: the upper walls stand within the lower ones.
+    Case {
+        code: "part-not-borne",
+        severity: Severity::Stop,
+        part: Some("b"),
+        course: Some(1),
+        figure: "100 % of a wall has no work under it",
+        trips: r#"{UK}.place("a", chamber(#{ outside: [4, 4], courses: 6 })).place("b", chamber(#{ outside: [3, 3], courses: 4 }), #{ on: "a" })"#,
+        keeps: r#"{UK}.place("a", chamber(#{ outside: [4, 4], courses: 6 })).place("b", chamber(#{ outside: [4, 4], courses: 4 }), #{ on: "a" })"#,
+    },
+    // A half-brick wall in the middle of its 102.5 mm bears a one-brick wall of 215 mm: 112.5 of 215 mm hang, 52 %.
+    // On a wall of one brick nothing hangs.
+    Case {
+        code: "part-not-borne",
+        severity: Severity::Stop,
+        part: Some("b"),
+        course: Some(1),
+        figure: "52 % of a wall has no work under it",
+        trips: r#"{UK}.place("a", wall(#{ length: 4, courses: 3 })).place("b", wall(#{ length: 4, courses: 2, thickness: 1 }), #{ on: "a" })"#,
+        keeps: r#"{UK}.place("a", wall(#{ length: 4, courses: 3, thickness: 1 })).place("b", wall(#{ length: 4, courses: 2, thickness: 1 }), #{ on: "a" })"#,
+    },
     // A whole unit of course 3 starts at x = 225. An opening from there to 347.5 leaves it no bearing at its left end, and
     // 440 − 347.5 = 92.5 mm at its right: 122.5 mm of 215 hang over, more than half. From 250 on it bears 25 mm and more
     // at both ends.

@@ -1,5 +1,6 @@
 //! One check a file. Each is a function from a site to findings, listed once here.
 
+mod borne;
 mod breaches;
 mod duct_gauge;
 mod fire;
@@ -27,6 +28,7 @@ pub struct Check {
 
 /// Every check, in the order in which findings of one severity are listed.
 pub const CHECKS: &[Check] = &[
+    borne::CHECK,
     unbridged::CHECK,
     lintels::CHECK,
     green_headers::CHECK,
