@@ -91,17 +91,18 @@ pub fn plan_summary(laid: &Laid) -> String {
         for snapped in part.snapped.iter().filter(|s| s.asked != s.became) {
             let _ = writeln!(
                 out,
-                "  {}: {} asked {}, became {} ({} {})",
+                "  {}: {} asked {}, became {} ({} {}{})",
                 part.name,
                 snapped.what,
                 style.show(snapped.asked),
                 style.show(snapped.became),
                 snapped.count,
                 if snapped.what == "height" {
-                    "courses"
+                    "course"
                 } else {
-                    "units"
-                }
+                    "unit"
+                },
+                if snapped.count <= 1.0 { "" } else { "s" }
             );
         }
     }
