@@ -56,21 +56,24 @@ pub fn with_changes(plan: &Plan, changes: &[Change]) -> Result<Plan, PlanError> 
             Change::Bond(new) => bond = new.as_ref().clone(),
         }
     }
-    let old = &plan.setting;
+    let before = &plan.setting;
     let setting = match (unit, joint, bed) {
         (None, None, None) => Ok(Setting {
             bond,
-            ..old.clone()
+            ..before.clone()
         }),
         (None, None, Some(bed)) => Setting::new(
-            old.unit.clone(),
-            Some(old.joints.head.nominal),
+            before.unit.clone(),
+            Some(before.joints.head.nominal),
             Some(bed),
             bond,
         ),
-        (unit, joint, bed) => {
-            Setting::new(unit.unwrap_or_else(|| old.unit.clone()), joint, bed, bond)
-        }
+        (unit, joint, bed) => Setting::new(
+            unit.unwrap_or_else(|| before.unit.clone()),
+            joint,
+            bed,
+            bond,
+        ),
     }
     .map_err(|error| PlanError::new("joint-out-of-range", error.message, error.remedy))?;
     Ok(Plan {

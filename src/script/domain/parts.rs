@@ -380,12 +380,7 @@ fn finish(call: &Call, shape: Shape) -> Result<Part, Fault> {
     if call.has("thickness") {
         part = part.with_thickness(call.number("thickness")?)?;
     }
-    part.snap = match call.opt_word("snap")?.as_deref() {
-        Some("up") => Snap::Up,
-        Some("down") => Snap::Down,
-        Some("exact") => Snap::Exact,
-        _ => Snap::Nearest,
-    };
+    part.snap = snap(call)?;
     part.bond = call.opt_text("bond")?;
     if let Some(bond) = &part.bond {
         Catalogue::builtin()?
@@ -395,6 +390,15 @@ fn finish(call: &Call, shape: Shape) -> Result<Part, Fault> {
     part.fired = call.opt_flag("fired")?.unwrap_or(false);
     part.retains = call.opt_flag("retains")?.unwrap_or(false);
     Ok(part)
+}
+
+fn snap(call: &Call) -> Result<Snap, Fault> {
+    Ok(match call.opt_word("snap")?.as_deref() {
+        Some("up") => Snap::Up,
+        Some("down") => Snap::Down,
+        Some("exact") => Snap::Exact,
+        _ => Snap::Nearest,
+    })
 }
 
 fn made(part: Part) -> PartValue {
@@ -487,12 +491,7 @@ fn pier(call: &Call) -> Made {
     };
     let shape = Shape::Pier { across, deep, core };
     let mut part = Part::new(shape, rise(call)?)?;
-    part.snap = match call.opt_word("snap")?.as_deref() {
-        Some("up") => Snap::Up,
-        Some("down") => Snap::Down,
-        Some("exact") => Snap::Exact,
-        _ => Snap::Nearest,
-    };
+    part.snap = snap(call)?;
     Ok(made(part))
 }
 
