@@ -287,6 +287,12 @@ def head_joints(pieces, bodies=()):
     return joints
 
 
+def filled(joints, part):
+    """The joints with mortar in them: a vent as narrow as a joint is none."""
+    voids = [void.box for void in part.voids if void.box]
+    return [joint for joint in joints if not any(common(joint[1], void) for void in voids)]
+
+
 def short_laps(above, below, least):
     """Joints of the course above that lie too near joints of the course below.
 
@@ -336,6 +342,7 @@ def check_laps(laid, least_lap=None):
             )
             for course, pieces in part.courses.items()
         }
+        joints = {course: filled(found, part) for course, found in joints.items()}
         for course in sorted(set(joints) | set(listed)):
             above, below = joints.get(course, []), joints.get(course - 1, [])
             if least is None:
