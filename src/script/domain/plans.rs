@@ -567,17 +567,23 @@ fn place(call: &Call, plan: &PlanValue) -> Made {
     }
     let at = call.has("at").then(|| call.list("at")).transpose()?;
     let placement = match (relations.as_slice(), at) {
-        ([], None) => {
-            if call.has("gap") || call.has("align") {
-                return Err(Fault::new(
-                    "placed-against-nothing",
-                    "a gap or an alignment needs another part to go by",
-                )
-                .remedy("add right_of: \"name\", or behind, left_of, in_front_of, on")
-                .about(if call.has("gap") { "gap" } else { "align" }));
-            }
-            Placement::Origin
+        ([], _) if call.has("gap") || call.has("align") => {
+            return Err(Fault::new(
+                "placed-against-nothing",
+                "a gap or an alignment needs another part to go by",
+            )
+            .remedy("add right_of: \"name\", or behind, left_of, in_front_of, on")
+            .about(if call.has("gap") { "gap" } else { "align" }));
         }
+        ([(Relation::On, _)], None) if call.has("gap") => {
+            return Err(Fault::new(
+                "gap-under-a-part",
+                "a part on another stands on its top course, without a gap",
+            )
+            .remedy("leave `gap` out; its first bed joint lies on the part below")
+            .about("gap"));
+        }
+        ([], None) => Placement::Origin,
         ([], Some(at)) => {
             let coordinate = |index: usize| {
                 at.get(index)
