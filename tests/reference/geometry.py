@@ -101,7 +101,8 @@ def circle_area(rect, a, z, r):
     for p, q in zip(cuts, cuts[1:]):
         middle = (p + q) / 2
         arc = math.sqrt(max(0.0, (r - middle) * (r + middle)))
-        top_is_arc, base_is_arc = arc < y1, -arc > y0
+        # An arc that just touches a side is still the arc.
+        top_is_arc, base_is_arc = arc <= y1, -arc >= y0
         if (arc if top_is_arc else y1) <= (-arc if base_is_arc else y0):
             continue
         piece = under_arc(q) - under_arc(p)
