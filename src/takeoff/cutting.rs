@@ -112,14 +112,10 @@ pub fn least_units(lengths: &[Length], unit: Length, blade: Length) -> u64 {
         alone + between.div_ceil(PIECES_PER_UNIT)
     };
     let sizes = sorted.iter().copied().filter(|&size| size * 2 <= room);
-    // Just above half the room: pieces longer than half share a unit with no other of their kind.
-    let above_half = room.half() + Length::from_nm(1);
-    let best = [Length::ZERO, above_half]
-        .into_iter()
-        .chain(sizes)
-        .map(bound)
-        .max();
-    best.unwrap_or(0) as u64
+    // Pieces longer than half the room share a unit with no other of their kind; two of just half do.
+    let long = sorted.len() - sorted.partition_point(|&length| length * 2 <= room);
+    let best = sizes.chain([Length::ZERO]).map(bound).max();
+    best.unwrap_or(0).max(long) as u64
 }
 
 #[cfg(test)]
@@ -144,6 +140,13 @@ mod tests {
             2
         );
         assert_eq!(least_units(&halves, Length::mm(240), Length::mm(11)), 2);
+    }
+
+    /// Halves cut without a blade's width leave nothing: one whole unit holds two of them.
+    #[test]
+    fn two_pieces_of_just_half_share_a_unit() {
+        let plan = cutting_plan(&mm(&[20, 120, 120, 120]), Length::mm(240), Length::ZERO);
+        assert_eq!((plan.units, plan.least), (2, 2));
     }
 
     #[test]
