@@ -61,6 +61,19 @@ impl PlanError {
     }
 }
 
+/// Refuses a name of nothing.
+pub(super) fn check_name(name: &str, what: &str) -> Result<(), PlanError> {
+    if name.trim().is_empty() {
+        return Err(PlanError::new(
+            "name-empty",
+            format!("{what} needs a name"),
+            "write a name that reports can call it by",
+        )
+        .at_key("name"));
+    }
+    Ok(())
+}
+
 impl fmt::Display for PlanError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match &self.part {

@@ -7,6 +7,10 @@ use crate::quantity::Length;
 pub const LONGEST_SIDE: Length = Length::mm(500_000);
 /// Shortest side that a unit may have.
 pub const SHORTEST_UNIT: Length = Length::mm(10);
+/// Thickest lid.
+pub const THICKEST_LID: Length = Length::mm(500);
+/// Furthest that a lid reaches beyond the outer faces.
+pub const FURTHEST_OVERHANG: Length = Length::mm(500);
 /// Most courses in one part.
 pub const MOST_COURSES: u32 = 2_000;
 /// Most legs in the path of one wall.

@@ -14,8 +14,8 @@ mod size;
 pub use error::PlanError;
 pub use feature::{Ledge, Lintel, LintelKind, Notch, Opening, SideRef, Vent};
 pub use limits::{
-    LONGEST_SIDE, MOST_COURSES, MOST_FEATURES, MOST_LEGS, MOST_LID_PIECES, MOST_PARTS, MOST_PIECES,
-    SHORTEST_UNIT,
+    FURTHEST_OVERHANG, LONGEST_SIDE, MOST_COURSES, MOST_FEATURES, MOST_LEGS, MOST_LID_PIECES,
+    MOST_PARTS, MOST_PIECES, SHORTEST_UNIT, THICKEST_LID,
 };
 pub use part::{Core, Dimension, Heading, Leg, Measure, Part, PartKind, Rise, Shape, Side};
 pub use placement::{Align, Placement, Relation};

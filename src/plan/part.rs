@@ -1,3 +1,4 @@
+use super::error::check_name;
 use super::{Ledge, MOST_COURSES, MOST_FEATURES, MOST_LEGS, Opening, PlanError, Size, Snap, Vent};
 use crate::quantity::Length;
 
@@ -293,6 +294,7 @@ impl Part {
     /// # Errors
     /// When the part has no such side, already has an opening of that name, or has too many features.
     pub fn with_opening(mut self, opening: Opening) -> Result<Part, PlanError> {
+        check_name(&opening.name, "an opening")?;
         self.check_side(opening.side)?;
         if self.openings.iter().any(|other| other.name == opening.name) {
             return Err(PlanError::new(

@@ -2,7 +2,11 @@ use std::sync::Arc;
 
 use indexmap::IndexMap;
 
-use super::{MOST_LID_PIECES, MOST_PARTS, Part, PartKind, Placement, PlanError, SideRef};
+use super::error::check_name;
+use super::{
+    FURTHEST_OVERHANG, MOST_LID_PIECES, MOST_PARTS, Part, PartKind, Placement, PlanError, SideRef,
+    THICKEST_LID,
+};
 use crate::masonry::{Bond, Gauge, Joints, MasonryError, Mix, Unit};
 use crate::quantity::{Length, LengthStyle, Mass};
 
@@ -229,14 +233,7 @@ impl Plan {
         part: Arc<Part>,
         placement: Placement,
     ) -> Result<Plan, PlanError> {
-        if name.trim().is_empty() {
-            return Err(PlanError::new(
-                "name-empty",
-                "a part needs a name",
-                "write a name, such as \"firebox\"",
-            )
-            .at_key("name"));
-        }
+        check_name(name, "a part")?;
         if self.parts.contains_key(name) {
             return Err(PlanError::new(
                 "name-taken",
@@ -295,6 +292,7 @@ impl Plan {
     /// When it names parts that are not there or the same part twice, its name is taken, or its diameter is
     /// not positive.
     pub fn with_duct(mut self, duct: Duct) -> Result<Plan, PlanError> {
+        check_name(&duct.name, "a duct")?;
         self.part_named(&duct.from)
             .map_err(|error| error.at_key("from"))?;
         if let Some(side) = duct.side.filter(|_| duct.to.is_none()) {
@@ -349,6 +347,19 @@ impl Plan {
                 "give each part one lid; `pieces` says how many slabs it is cast in",
             )
             .at_key("part"));
+        }
+        if lid.depth > THICKEST_LID || lid.overhang > FURTHEST_OVERHANG {
+            let (key, size, most) = if lid.depth > THICKEST_LID {
+                ("depth", lid.depth, THICKEST_LID)
+            } else {
+                ("overhang", lid.overhang, FURTHEST_OVERHANG)
+            };
+            return Err(PlanError::new(
+                "size-too-large",
+                format!("{size} is more than a lid is built with, {most}"),
+                "check the unit that was written",
+            )
+            .at_key(key));
         }
         if !lid.depth.is_positive() {
             return Err(PlanError::new(

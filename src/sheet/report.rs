@@ -432,18 +432,16 @@ fn mass_text(style: LengthStyle, takeoff: &Takeoff) -> String {
         ]);
     }
     let blank = String::new;
-    table.row([
-        takeoff
-            .ground
-            .as_ref()
-            .map_or("slab", |ground| ground.what)
-            .to_owned(),
-        blank(),
-        blank(),
-        blank(),
-        blank(),
-        style.show_mass(masses.slab),
-    ]);
+    if let Some(ground) = &takeoff.ground {
+        table.row([
+            ground.what.to_owned(),
+            blank(),
+            blank(),
+            blank(),
+            blank(),
+            style.show_mass(masses.slab),
+        ]);
+    }
     table.row([
         "all".to_owned(),
         blank(),

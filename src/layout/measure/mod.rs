@@ -191,12 +191,14 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
         let Some(part) = parts.iter().find(|part| part.name == lid.part) else {
             continue;
         };
-        let least = part.outside.length.min(part.outside.width);
-        if lid.hole >= least {
+        // The rim has to lie on the walls all round.
+        let under = part.inside.unwrap_or(part.outside);
+        let most = under.length.min(under.width);
+        if lid.hole > most {
             return Err(PlanError::new(
                 "hole-too-large",
                 format!(
-                    "a hole of {} leaves nothing of a lid over \"{}\", which is {least} wide",
+                    "a hole of {} is wider than \"{}\", which is clear for {most}",
                     lid.hole, lid.part
                 ),
                 "write a smaller hole, such as 150.mm",
