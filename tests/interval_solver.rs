@@ -6,7 +6,7 @@
 )]
 
 use perpend::layout::interval::{
-    Cost, Element, ElementKind, End, Interval, Rules, Solution, solve,
+    Cost, Element, ElementKind, End, Interval, Rules, Solution, next_best, solve,
 };
 use proptest::prelude::*;
 
@@ -168,6 +168,41 @@ fn least(interval: &Interval, rules: &Rules) -> Option<Cost> {
         .min()
 }
 
+/// Lengths of pieces, sorted: what a course is made up of, whatever its order.
+fn made_up_of(mut lengths: Vec<i64>) -> Vec<i64> {
+    lengths.sort_unstable();
+    lengths
+}
+
+/// The least cost of any order that is made up of other lengths than a solution.
+fn least_other(solution: &Solution, interval: &Interval, rules: &Rules) -> Option<Cost> {
+    let lengths = solution.elements.iter().map(|element| element.length);
+    let laid = made_up_of(lengths.collect());
+    let joints = |count: usize| count as i64 - 1 + ends(interval);
+    orders(interval, rules)
+        .iter()
+        .filter(|order| !order.is_empty())
+        .filter_map(|order| {
+            let cost = cost_of(order, interval, rules)?;
+            let regular: i64 = order.iter().map(|&piece| length_of(piece, 0, rules)).sum();
+            let odd = interval.length - regular - joints(order.len()) * rules.joint;
+            // An odd piece as long as a fraction is that fraction.
+            let fraction = |parts: &i64| {
+                order.contains(&Laid::Odd)
+                    && (length_of(Laid::Parts(*parts), 0, rules) - odd).abs() <= SLIP
+            };
+            let lengths = order.iter().map(|&piece| length_of(piece, odd, rules));
+            let others = made_up_of(lengths.collect());
+            let alike = others.len() == laid.len()
+                && others
+                    .iter()
+                    .zip(&laid)
+                    .all(|(one, other)| (one - other).abs() <= SLIP);
+            (!alike && !rules.fractions.iter().any(fraction)).then_some(cost)
+        })
+        .min()
+}
+
 /// Fails unless a solution fills its interval from end to end with joints where it says, and costs what it says.
 fn check_filled(solution: &Solution, interval: &Interval, rules: &Rules) {
     let mut cursor = 0;
@@ -296,6 +331,34 @@ proptest! {
             // Shares of a nanometre aside, joints are as near nominal as they can be.
             let off = solution.cost.joints - least.joints;
             prop_assert!(off.abs() < 1_000, "joints {} further from nominal: {:?}", off, solution);
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 500, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn no_other_pieces_come_nearer((interval, rules) in cases()) {
+        let laid = solve(&interval, &rules);
+        let next = next_best(&interval, &rules, &laid);
+        if let Some(next) = &next {
+            prop_assert!(next.searched);
+            prop_assert!(next.laid <= next.cost, "{:?} beats {:?}", next, laid);
+            check_filled(&next.solution, &interval, &rules);
+        }
+        // Where nothing fits at all, one piece was made to do, and nothing else was judged. Mortar alone is no order.
+        let mortar = |solution: &Solution| solution.elements.is_empty();
+        let to_judge = least(&interval, &rules).is_some()
+            && !mortar(&laid)
+            && next.as_ref().is_none_or(|next| !mortar(&next.solution));
+        if to_judge {
+            let points = |cost: Cost| (cost.misses, cost.cuts, cost.odd);
+            prop_assert_eq!(
+                next.map(|next| points(next.cost)),
+                least_other(&laid, &interval, &rules).map(points),
+                "beside {:?}", laid
+            );
         }
     }
 }

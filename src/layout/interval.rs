@@ -8,6 +8,10 @@
 //! that makes up the rest, all joints are equally wide; so the place of every head joint follows from how many
 //! units and fractions precede it, and the best order is found by dynamic programming over those counts.
 
+mod next;
+
+pub use next::{NextBest, next_best};
+
 /// What an interval ends against.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum End {
@@ -347,7 +351,7 @@ struct State {
 }
 
 /// Counts that fix where the next element starts.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 struct Count {
     pieces: i64,
     floats: usize,
@@ -433,14 +437,16 @@ impl<'a> Search<'a> {
         }
     }
 
+    /// Cost before anything is laid: all joints are off nominal alike.
+    fn opening(&self) -> Cost {
+        Cost {
+            joints: self.tally.bound.joints,
+            ..Cost::default()
+        }
+    }
+
     fn run(&self) -> Option<(Cost, Vec<Choice>)> {
-        let start = Count {
-            pieces: 0,
-            floats: 0,
-            lacking: 0,
-            odd: false,
-            after_gap: false,
-        };
+        let start = Count::default();
         let last = Count {
             pieces: self.tally.pieces,
             floats: self.interval.floats.len(),
@@ -456,10 +462,7 @@ impl<'a> Search<'a> {
         let mut states: Vec<Option<State>> = vec![None; size];
         if let Some(state) = states.get_mut(self.index(start)) {
             *state = Some(State {
-                cost: Cost {
-                    joints: self.tally.bound.joints,
-                    ..Cost::default()
-                },
+                cost: self.opening(),
                 came_by: Choice::Whole,
                 from: u32::MAX,
             });
@@ -482,21 +485,24 @@ impl<'a> Search<'a> {
                         };
                         let here = self.index(count);
                         if let Some(Some(state)) = states.get(here).copied() {
-                            self.extend(&mut states, count, here, state);
+                            self.steps(count, state.cost, |to, cost, came_by| {
+                                if let Some(slot) = states.get_mut(self.index(to))
+                                    && slot.is_none_or(|old| cost < old.cost)
+                                {
+                                    *slot = Some(State {
+                                        cost,
+                                        came_by,
+                                        from: here as u32,
+                                    });
+                                }
+                            });
                         }
                     }
                 }
             }
         }
         let end = states.get(self.index(last)).copied().flatten()?;
-        let mut cost = end.cost;
-        if self.interval.high == End::Jointed && self.tally.joint_count > 0 {
-            let elements = self.tally.pieces + floats as i64;
-            // With nothing laid, the joint at the low end is the joint at the high end.
-            if elements > 0 {
-                cost = cost.plus(self.joint_cost(self.interval.length - self.joint / 2));
-            }
-        }
+        let cost = end.cost.plus(self.closing());
         let mut order = Vec::new();
         let mut at = end;
         while at.from != u32::MAX {
@@ -507,7 +513,19 @@ impl<'a> Search<'a> {
         Some((cost, order))
     }
 
-    fn extend(&self, states: &mut [Option<State>], count: Count, here: usize, state: State) {
+    /// Cost of the joint against what the interval ends with.
+    fn closing(&self) -> Cost {
+        // With nothing laid, the joint at the low end is the joint at the high end.
+        let elements = self.tally.pieces + self.interval.floats.len() as i64;
+        if self.interval.high == End::Jointed && self.tally.joint_count > 0 && elements > 0 {
+            self.joint_cost(self.interval.length - self.joint / 2)
+        } else {
+            Cost::default()
+        }
+    }
+
+    /// Everything that can be laid next, with the counts and the cost that it comes to.
+    fn steps(&self, count: Count, so_far: Cost, mut reach: impl FnMut(Count, Cost, Choice)) {
         let rules = self.rules;
         let first = count.pieces == 0 && count.floats == 0;
         let jointed = if first {
@@ -521,18 +539,6 @@ impl<'a> Search<'a> {
         } else {
             Cost::default()
         };
-        let mut reach = |to: Count, cost: Cost, came_by: Choice| {
-            let index = self.index(to);
-            if let Some(slot) = states.get_mut(index)
-                && slot.is_none_or(|old| cost < old.cost)
-            {
-                *slot = Some(State {
-                    cost,
-                    came_by,
-                    from: here as u32,
-                });
-            }
-        };
         if count.pieces < self.tally.pieces {
             let next = Count {
                 pieces: count.pieces + 1,
@@ -542,7 +548,7 @@ impl<'a> Search<'a> {
             let odd_left = self.tally.odd > 0 && !count.odd;
             let regular_left = self.tally.pieces - count.pieces - i64::from(odd_left);
             if regular_left > 0 {
-                reach(next, state.cost.plus(at_joint), Choice::Whole);
+                reach(next, so_far.plus(at_joint), Choice::Whole);
                 for &fraction in &rules.fractions {
                     let lacking = count.lacking + rules.parts - fraction;
                     if lacking > self.tally.lacking {
@@ -556,7 +562,7 @@ impl<'a> Search<'a> {
                     };
                     reach(
                         Count { lacking, ..next },
-                        state.cost.plus(at_joint).plus(cut),
+                        so_far.plus(at_joint).plus(cut),
                         Choice::Fraction(fraction),
                     );
                 }
@@ -570,7 +576,7 @@ impl<'a> Search<'a> {
                 };
                 reach(
                     Count { odd: true, ..next },
-                    state.cost.plus(at_joint).plus(cut),
+                    so_far.plus(at_joint).plus(cut),
                     Choice::Odd,
                 );
             }
@@ -599,7 +605,7 @@ impl<'a> Search<'a> {
                     after_gap: float.gap,
                     ..count
                 },
-                state.cost.plus(at_joint).plus(cost),
+                so_far.plus(at_joint).plus(cost),
                 Choice::Float,
             );
         }
