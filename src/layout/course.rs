@@ -26,28 +26,72 @@ pub(super) struct PartWork {
     pub(super) projections: Vec<Cuboid>,
 }
 
-/// Part of a run where no unit is laid, with the end that it gives the work on both sides.
+/// What bounds a stretch of a run.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Edge<'a> {
+    /// The end of a wall.
+    Free,
+    /// A corner that the run passes.
+    Passed,
+    /// The other leg of a corner, which passes in this course.
+    Butted,
+    /// A jamb of an opening.
+    Jamb(&'a str),
+    /// A lintel as high as a course.
+    Lintel(&'a str),
+    /// A vent that goes through several leaves.
+    Vent(&'a str),
+    /// The cheek of a duct.
+    Cheek(&'a str),
+}
+
+impl Edge<'_> {
+    /// What it is for the pieces beside it.
+    fn end(self) -> End {
+        match self {
+            Edge::Butted | Edge::Lintel(_) => End::Jointed,
+            Edge::Free | Edge::Passed | Edge::Jamb(_) | Edge::Vent(_) | Edge::Cheek(_) => End::Open,
+        }
+    }
+}
+
+/// Part of a run where no unit is laid, with what it is for the work on both sides.
 #[derive(Clone, Copy)]
-struct Block {
+struct Block<'a> {
     from: i64,
     to: i64,
-    end: End,
+    edge: Edge<'a>,
 }
 
 /// A stretch of a run between two fixed faces.
 #[derive(Clone, Copy)]
-struct Stretch {
+struct Stretch<'a> {
     from: i64,
     to: i64,
-    low: End,
-    high: End,
+    low: Edge<'a>,
+    high: Edge<'a>,
 }
 
 /// What a float stands for.
 #[derive(Clone, Copy)]
-enum Meaning<'a> {
+pub(super) enum Meaning<'a> {
     Vent(usize),
     Header(&'a MeasuredLedge),
+}
+
+/// An interval of a course with how it was laid, for those who ask why.
+pub(super) struct Told<'a> {
+    pub(super) leaf: usize,
+    pub(super) leg: usize,
+    pub(super) strip: Strip,
+    /// Where it starts along its strip.
+    pub(super) from: i64,
+    pub(super) low: Edge<'a>,
+    pub(super) high: Edge<'a>,
+    pub(super) interval: Interval,
+    pub(super) solution: Arc<Solution>,
+    /// What its floats stand for, in order.
+    pub(super) floats: Vec<Meaning<'a>>,
 }
 
 pub(super) struct Layer<'a> {
@@ -60,28 +104,14 @@ pub(super) struct Layer<'a> {
     /// Solutions already found: courses that repeat cost no new solving.
     known: HashMap<Interval, Arc<Solution>>,
     work: PartWork,
+    /// The course whose intervals are kept, if any is asked about.
+    asked: Option<u32>,
+    told: Vec<Told<'a>>,
 }
 
 /// Lays a part.
 pub(super) fn lay_part(part: &MeasuredPart, index: usize, ducts: &[DuctCut]) -> PartWork {
-    let turns = part
-        .leaves
-        .iter()
-        .map(|leaf| Turns::best(leaf, part.closed, &part.rules))
-        .collect();
-    let mut layer = Layer {
-        part,
-        index,
-        ducts,
-        turns,
-        below: part
-            .leaves
-            .iter()
-            .map(|leaf| vec![Vec::new(); leaf.len()])
-            .collect(),
-        known: HashMap::new(),
-        work: PartWork::default(),
-    };
+    let mut layer = Layer::new(part, index, ducts);
     for course in 1..=part.courses {
         layer.lay_course(course);
     }
@@ -91,7 +121,44 @@ pub(super) fn lay_part(part: &MeasuredPart, index: usize, ducts: &[DuctCut]) -> 
     layer.work
 }
 
+/// Lays a part up to a course and keeps the intervals of that course.
+pub(super) fn tell_course<'a>(
+    part: &'a MeasuredPart,
+    index: usize,
+    ducts: &'a [DuctCut],
+    course: u32,
+) -> Vec<Told<'a>> {
+    let mut layer = Layer::new(part, index, ducts);
+    layer.asked = Some(course);
+    for course in 1..=course.min(part.courses) {
+        layer.lay_course(course);
+    }
+    layer.told
+}
+
 impl<'a> Layer<'a> {
+    fn new(part: &'a MeasuredPart, index: usize, ducts: &'a [DuctCut]) -> Self {
+        Layer {
+            part,
+            index,
+            ducts,
+            turns: part
+                .leaves
+                .iter()
+                .map(|leaf| Turns::best(leaf, part.closed, &part.rules))
+                .collect(),
+            below: part
+                .leaves
+                .iter()
+                .map(|leaf| vec![Vec::new(); leaf.len()])
+                .collect(),
+            known: HashMap::new(),
+            work: PartWork::default(),
+            asked: None,
+            told: Vec::new(),
+        }
+    }
+
     fn heights(&self, course: u32) -> (Length, Length) {
         let top = self.part.base + self.part.gauge.top_of(course);
         (top - self.part.unit_height, top)
@@ -137,11 +204,16 @@ impl<'a> Layer<'a> {
         };
         let mut joints = Vec::new();
         let mut from = run.from;
-        let mut low = run.low;
+        let edge = |corner: Option<usize>, passes: bool| match corner {
+            None => Edge::Free,
+            Some(_) if passes => Edge::Passed,
+            Some(_) => Edge::Butted,
+        };
+        let mut low = edge(strip.low_corner, passes_low);
         for block in blocks.iter().copied().chain([Block {
             from: run.to,
             to: run.to,
-            end: run.high,
+            edge: edge(strip.high_corner, passes_high),
         }]) {
             let last = block.from == run.to && block.to == run.to;
             let to = block.from.clamp(from, run.to.max(from));
@@ -159,12 +231,12 @@ impl<'a> Layer<'a> {
                     from,
                     to,
                     low,
-                    high: block.end,
+                    high: block.edge,
                 };
                 self.lay_interval(&place, raster, stretch, &here, &mut joints);
             }
             from = block.to.max(from);
-            low = block.end;
+            low = block.edge;
         }
         joints
     }
@@ -222,7 +294,7 @@ impl<'a> Layer<'a> {
     }
 
     /// Everything fixed that interrupts a leg in a course, sorted.
-    fn blocks(&self, course: u32, leg: usize) -> Vec<Block> {
+    fn blocks(&self, course: u32, leg: usize) -> Vec<Block<'a>> {
         let mut blocks = Vec::new();
         for opening in self
             .part
@@ -234,7 +306,7 @@ impl<'a> Layer<'a> {
                 blocks.push(Block {
                     from: opening.span.0,
                     to: opening.span.1,
-                    end: End::Open,
+                    edge: Edge::Jamb(&opening.name),
                 });
             }
             if let Some(lintel) = opening
@@ -246,7 +318,7 @@ impl<'a> Layer<'a> {
                     blocks.push(Block {
                         from: lintel.span.0,
                         to: lintel.span.1,
-                        end: End::Jointed,
+                        edge: Edge::Lintel(&opening.name),
                     });
                 }
             }
@@ -262,7 +334,7 @@ impl<'a> Layer<'a> {
                 blocks.extend(vent.middles.iter().map(|middle| Block {
                     from: middle - vent.width / 2,
                     to: middle - vent.width / 2 + vent.width,
-                    end: End::Open,
+                    edge: Edge::Vent(&vent.name),
                 }));
             }
         }
@@ -271,7 +343,7 @@ impl<'a> Layer<'a> {
                 blocks.push(Block {
                     from: duct.across - half,
                     to: duct.across + half,
-                    end: End::Open,
+                    edge: Edge::Cheek(&duct.name),
                 });
             }
         }
@@ -325,16 +397,12 @@ impl<'a> Layer<'a> {
         &mut self,
         place: &Place<'_>,
         raster: i64,
-        stretch: Stretch,
+        stretch: Stretch<'a>,
         floats: &[(Float, Meaning<'a>)],
         joints: &mut Vec<i64>,
     ) {
-        let Stretch {
-            from,
-            to,
-            low,
-            high,
-        } = stretch;
+        let Stretch { from, to, .. } = stretch;
+        let (low, high) = (stretch.low.end(), stretch.high.end());
         let rules = &self.part.rules;
         let module = rules.unit + rules.joint;
         let below = self
@@ -370,9 +438,22 @@ impl<'a> Layer<'a> {
             Arc::clone(known)
         } else {
             let found = Arc::new(solve(&interval, rules));
-            self.known.insert(interval, Arc::clone(&found));
+            self.known.insert(interval.clone(), Arc::clone(&found));
             found
         };
+        if self.asked == Some(place.course) {
+            self.told.push(Told {
+                leaf: place.leaf,
+                leg: place.leg,
+                strip: *place.strip,
+                from,
+                low: stretch.low,
+                high: stretch.high,
+                interval,
+                solution: Arc::clone(&solution),
+                floats: floats.iter().map(|(_, meaning)| *meaning).collect(),
+            });
+        }
         let count = solution.elements.len();
         for (order, element) in solution.elements.iter().enumerate() {
             let at = Element {
@@ -746,7 +827,8 @@ impl Place<'_> {
     }
 }
 
-fn lowest_terms(over: i64, under: i64) -> Cut {
+/// A fraction of a unit in lowest terms.
+pub(super) fn lowest_terms(over: i64, under: i64) -> Cut {
     let (mut a, mut b) = (over, under);
     while b != 0 {
         (a, b) = (b, a % b);

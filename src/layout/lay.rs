@@ -54,7 +54,12 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
     Ok(laid)
 }
 
-fn cuts_of(index: usize, part: &MeasuredPart, measured: &Measured, plan: &Plan) -> Vec<DuctCut> {
+pub(super) fn cuts_of(
+    index: usize,
+    part: &MeasuredPart,
+    measured: &Measured,
+    plan: &Plan,
+) -> Vec<DuctCut> {
     let mut cuts = Vec::new();
     for duct in &measured.ducts {
         for &(_, leg) in duct.walls.iter().filter(|(wall, _)| *wall == index) {

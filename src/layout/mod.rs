@@ -5,6 +5,7 @@
 
 mod course;
 mod duct;
+mod explain;
 mod footprint;
 mod frame;
 mod geometry;
@@ -12,7 +13,9 @@ pub mod interval;
 mod laid;
 mod lay;
 mod measure;
+mod remedy;
 
+pub use explain::{Bound, CostPoint, Explained, Explanation, Item, RunnerUp, Way, explain};
 pub use footprint::Footprint;
 pub use geometry::{Axis, Cuboid, Point, circle_in_rectangle};
 pub use laid::{
@@ -21,3 +24,4 @@ pub use laid::{
 };
 pub use lay::{WORKING_SPACE, lay};
 pub use measure::{Measured, USUAL_BEARING, measure};
+pub use remedy::{Alteration, Broken, MOST_TRIES, Reach, Remedies, Remedy, SizeOf, remedies};

@@ -109,6 +109,13 @@ pub struct Vent {
     pub width: Length,
 }
 
+impl Vent {
+    /// The name of a row that was given none.
+    pub fn usual_name(course: u32) -> String {
+        format!("vent in course {course}")
+    }
+}
+
 /// A rebate cut into the upper inner edge of a ledge header, so that a rack cannot slide.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Notch {

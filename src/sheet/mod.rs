@@ -3,12 +3,18 @@
 //! In: laid work, takeoffs and reviews. Out: text tables and JSON with a `schema` field. Nothing is worked out here
 //! that another layer could know; this layer only chooses words, columns and order.
 
+mod explain;
 mod json;
 mod laid;
+mod remedy;
 mod report;
 mod table;
 
+pub use explain::{
+    bound_words, cost_words, explanation_table, item_word, pieces_words, point_word, side_words,
+};
 pub use json::{document, review_json, takeoff_json};
 pub use laid::{courses_table, laid_json};
+pub use remedy::{alteration_words, broken_words, remedies_table};
 pub use report::{gauge_table, plan_summary, review_text, takeoff_text};
 pub use table::{Column, Table};

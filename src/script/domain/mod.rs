@@ -5,6 +5,7 @@ mod comparing;
 mod parts;
 mod plans;
 mod reading;
+mod reasons;
 mod recipes;
 mod values;
 
@@ -31,6 +32,7 @@ pub fn register(registry: &mut Registry) {
     parts::register(registry);
     plans::register(registry);
     reading::register(registry);
+    reasons::register(registry);
     comparing::register(registry);
     recipes::register(registry);
 }

@@ -661,7 +661,7 @@ fn vent(call: &Call, part: &PartValue) -> Made {
     let vent = Vent {
         name: call
             .opt_text("name")?
-            .unwrap_or_else(|| format!("vent in course {course}")),
+            .unwrap_or_else(|| Vent::usual_name(course)),
         side: side_ref(call, &part.0)?,
         course,
         count: count(call, 1)?,

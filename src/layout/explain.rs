@@ -1,0 +1,317 @@
+//! Why a course is laid as it is: its intervals, what bounds them, what was laid, and what came next.
+
+use super::course::{Edge, Meaning, Told, lowest_terms, tell_course};
+use super::interval::{
+    Cost, ElementKind, Interval, Limit, NextBest, Rules, Solution, next_best, solve,
+};
+use super::laid::Cut;
+use super::lay::cuts_of;
+use super::measure::{MeasuredPart, measure};
+use crate::plan::{Plan, PlanError, Shape, Side, SideRef};
+use crate::quantity::Length;
+
+/// Why one course of a part is laid as it is.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Explanation {
+    /// The part.
+    pub part: String,
+    /// The course, from 1.
+    pub course: u32,
+    /// How many leaves the wall has.
+    pub leaves: usize,
+    /// What the part is laid by.
+    pub rules: Rules,
+    /// Its intervals by leaf, then leg, then place, each seen from outside.
+    pub intervals: Vec<Explained>,
+}
+
+/// One interval of a course. Places are measured from the left end of its wall, seen from outside.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Explained {
+    /// The side or leg it is in.
+    pub side: SideRef,
+    /// Its leaf, from 0 at the outer face.
+    pub leaf: usize,
+    /// From its left to its right face.
+    pub span: (Length, Length),
+    /// What it ends against on the left and on the right.
+    pub bounds: (Bound, Bound),
+    /// Head joints of the course below that stand in the way of what would else be laid.
+    pub binding: Vec<Length>,
+    /// What was laid.
+    pub laid: Way,
+    /// The best way with other pieces, and where it loses; none where nothing else fits.
+    pub next: Option<RunnerUp>,
+    /// What was solved, from low to high.
+    pub interval: Interval,
+}
+
+/// A way to fill an interval.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Way {
+    /// Pieces, headers and vents from left to right.
+    pub items: Vec<Item>,
+    /// Width of its joints; none where it has none.
+    pub joint: Option<Length>,
+    /// Its cost.
+    pub cost: Cost,
+    /// The limits it misses, with what they come to.
+    pub missed: Vec<(Limit, Length)>,
+}
+
+/// The next best way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RunnerUp {
+    /// How it would be laid.
+    pub way: Way,
+    /// Cost of the one laid, judged alike: before lengths are shared out in whole nanometres.
+    pub against: Cost,
+    /// The first point in which it costs more; none where nothing but the order of trying decides.
+    pub loses_in: Option<CostPoint>,
+    /// Whether all other ways were looked at.
+    pub searched: bool,
+}
+
+/// A piece or what else takes its place in a course.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Item {
+    /// A piece of this cut and length.
+    Piece(Cut, Length),
+    /// A ledge header.
+    Header,
+    /// A vent of this name.
+    Vent(String),
+}
+
+/// What bounds an interval.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Bound {
+    /// The end of the wall.
+    FreeEnd,
+    /// A corner that this leg passes in this course.
+    CornerPassed,
+    /// A corner that the other leg passes: this one butts against it with a joint.
+    WorkButted,
+    /// A jamb of the opening of this name.
+    Jamb(String),
+    /// The end of the lintel over the opening of this name.
+    Lintel(String),
+    /// A vent of this name.
+    Vent(String),
+    /// The cheek of the duct of this name.
+    Cheek(String),
+}
+
+/// The points in which ways are judged, in order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum CostPoint {
+    /// Limits not kept.
+    Limits,
+    /// Pieces cut.
+    Cuts,
+    /// Cut pieces that are no fraction of the bond's.
+    OddCuts,
+    /// How far vents and headers lie from their places.
+    Drift,
+    /// How far joints are from nominal.
+    Joints,
+    /// How far joints are from the bond's raster.
+    Raster,
+}
+
+impl CostPoint {
+    /// All points, first the one that is judged first.
+    pub const ALL: [CostPoint; 6] = [
+        CostPoint::Limits,
+        CostPoint::Cuts,
+        CostPoint::OddCuts,
+        CostPoint::Drift,
+        CostPoint::Joints,
+        CostPoint::Raster,
+    ];
+
+    /// What a cost comes to in this point.
+    pub fn of(self, cost: &Cost) -> i64 {
+        match self {
+            CostPoint::Limits => cost.misses,
+            CostPoint::Cuts => cost.cuts,
+            CostPoint::OddCuts => cost.odd,
+            CostPoint::Drift => cost.drift,
+            CostPoint::Joints => cost.joints,
+            CostPoint::Raster => cost.raster,
+        }
+    }
+}
+
+/// Explains one course of a part.
+///
+/// # Errors
+/// What [`measure`] refuses; and when there is no such part or course.
+pub fn explain(plan: &Plan, part: &str, course: u32) -> Result<Explanation, PlanError> {
+    plan.part_named(part)
+        .map_err(|error| error.at_key("part"))?;
+    let measured = measure(plan)?;
+    let found = measured
+        .parts
+        .iter()
+        .enumerate()
+        .find(|(_, measured)| measured.name == part);
+    let Some((index, part)) = found.filter(|(_, p)| (1..=p.courses).contains(&course)) else {
+        let most = found.map_or(0, |(_, part)| part.courses);
+        return Err(PlanError::new(
+            "course-outside-part",
+            format!("\"{part}\" has no course {course}"),
+            format!("name a course from 1 to {most}"),
+        )
+        .at_key("course"));
+    };
+    let ducts = cuts_of(index, part, &measured, plan);
+    let mut told = tell_course(part, index, &ducts, course);
+    told.sort_by_key(|told| {
+        let along = if told.strip.starts_low {
+            told.from
+        } else {
+            -told.from
+        };
+        (told.leaf, told.leg, along)
+    });
+    let intervals = told.iter().map(|told| explained(told, part)).collect();
+    Ok(Explanation {
+        part: part.name.clone(),
+        course,
+        leaves: part.leaves.len(),
+        rules: part.rules.clone(),
+        intervals,
+    })
+}
+
+fn explained(told: &Told<'_>, part: &MeasuredPart) -> Explained {
+    let rules = &part.rules;
+    // Of the whole thickness, so that all leaves are measured alike.
+    let whole = part.whole.get(told.leg).unwrap_or(&told.strip);
+    let (low, high) = whole.span();
+    let length = told.interval.length;
+    // A leg that is walked towards smaller coordinates has its left end, seen from outside, at the larger ones.
+    let leftmost = told.strip.starts_low;
+    let place = |at: i64| {
+        let along = told.from + at;
+        Length::from_nm(if leftmost { along - low } else { high - along })
+    };
+    let (left, right) = if leftmost { (0, length) } else { (length, 0) };
+    let (low_bound, high_bound) = (bound(told.low), bound(told.high));
+    let bounds = if leftmost {
+        (low_bound, high_bound)
+    } else {
+        (high_bound, low_bound)
+    };
+    let mut binding: Vec<Length> = binding(&told.interval, rules)
+        .into_iter()
+        .map(place)
+        .collect();
+    binding.sort_unstable();
+    let way = |solution: &Solution, cost: Cost| Way {
+        items: items(solution, told, part),
+        joint: joint_width(solution, &told.interval),
+        cost,
+        missed: solution
+            .misses
+            .iter()
+            .map(|miss| (miss.limit, Length::from_nm(miss.figure)))
+            .collect(),
+    };
+    let next = next_best(&told.interval, rules, &told.solution).map(|next| {
+        let NextBest {
+            solution,
+            cost,
+            laid,
+            searched,
+        } = next;
+        RunnerUp {
+            way: way(&solution, cost),
+            against: laid,
+            loses_in: CostPoint::ALL
+                .into_iter()
+                .find(|point| point.of(&cost) != point.of(&laid)),
+            searched,
+        }
+    });
+    Explained {
+        side: match part.part.shape {
+            Shape::Wall { .. } => SideRef::Leg(told.leg),
+            _ => SideRef::Side(Side::ALL.get(told.leg).copied().unwrap_or(Side::Front)),
+        },
+        leaf: told.leaf,
+        span: (place(left), place(right)),
+        bounds,
+        binding,
+        laid: way(&told.solution, told.solution.cost),
+        next,
+        interval: told.interval.clone(),
+    }
+}
+
+fn bound(edge: Edge<'_>) -> Bound {
+    match edge {
+        Edge::Free => Bound::FreeEnd,
+        Edge::Passed => Bound::CornerPassed,
+        Edge::Butted => Bound::WorkButted,
+        Edge::Jamb(name) => Bound::Jamb(name.to_owned()),
+        Edge::Lintel(name) => Bound::Lintel(name.to_owned()),
+        Edge::Vent(name) => Bound::Vent(name.to_owned()),
+        Edge::Cheek(name) => Bound::Cheek(name.to_owned()),
+    }
+}
+
+/// Joints below that are too near to the joints of what would be laid if there were none below.
+fn binding(interval: &Interval, rules: &Rules) -> Vec<i64> {
+    let free = solve(
+        &Interval {
+            below: Vec::new(),
+            ..interval.clone()
+        },
+        rules,
+    );
+    let near = |below: i64| {
+        free.joints
+            .iter()
+            .any(|joint| (joint - below).abs() < rules.least_lap)
+    };
+    let below = interval.below.iter().copied();
+    below.filter(|&joint| near(joint)).collect()
+}
+
+fn items(solution: &Solution, told: &Told<'_>, part: &MeasuredPart) -> Vec<Item> {
+    let rules = &part.rules;
+    let mut items: Vec<Item> = solution
+        .elements
+        .iter()
+        .map(|element| {
+            let cut = match element.kind {
+                ElementKind::Whole => Cut::Whole,
+                ElementKind::Fraction(parts) => lowest_terms(parts, rules.parts),
+                ElementKind::Odd => Cut::Odd,
+                ElementKind::Float(index) => {
+                    return match told.floats.get(index) {
+                        Some(Meaning::Vent(vent)) => {
+                            let vent = part.vents.get(*vent);
+                            Item::Vent(vent.map(|vent| vent.name.clone()).unwrap_or_default())
+                        }
+                        _ => Item::Header,
+                    };
+                }
+            };
+            Item::Piece(cut, Length::from_nm(element.length))
+        })
+        .collect();
+    if !told.strip.starts_low {
+        items.reverse();
+    }
+    items
+}
+
+/// The width of all joints; of the first, where they were made to do.
+fn joint_width(solution: &Solution, interval: &Interval) -> Option<Length> {
+    let count = i64::try_from(solution.joints.len()).ok()?;
+    let taken: i64 = solution.elements.iter().map(|element| element.length).sum();
+    (count > 0).then(|| Length::from_nm((interval.length - taken) / count))
+}
