@@ -9,6 +9,7 @@ mod fittings;
 mod mass;
 mod mortar;
 mod pieces;
+mod stock;
 
 pub use concrete::{ConcreteItem, ConcreteNeed, GroundWork};
 pub use cutting::{CuttingPlan, Pattern, cutting_plan, least_units};
@@ -16,6 +17,9 @@ pub use fittings::{Fitting, FittingSize};
 pub use mass::{Masses, PartMass};
 pub use mortar::{Bags, MortarNeed};
 pub use pieces::{PieceGroup, UnitCount};
+pub use stock::{
+    Stock, StockError, StockPattern, StockPlan, StockTally, StockTask, USUAL_STEPS, stock_plan,
+};
 
 use crate::layout::Laid;
 use crate::masonry::{Catalogue, MasonryError};

@@ -1,0 +1,20 @@
+//! How fast published cutting problems are solved and proved.
+
+#[path = "../common/cutting.rs"]
+mod cutting;
+
+use cutting::instances;
+use perpend::takeoff::stock_plan;
+
+fn main() {
+    divan::main();
+}
+
+#[divan::bench(args = instances().iter().map(|instance| instance.name))]
+fn cut_and_prove(bencher: divan::Bencher<'_, '_>, name: &str) {
+    let task = instances()
+        .iter()
+        .find(|instance| instance.name == name)
+        .map(cutting::Instance::task);
+    bencher.bench(|| task.as_ref().map(stock_plan));
+}
