@@ -1,9 +1,5 @@
 //! Cutting from stock: published problems to their optima, kerf, stock on hand, and small problems against every plan
 //! there is.
-#![expect(
-    clippy::expect_used,
-    reason = "the allowance for tests does not reach their shared functions"
-)]
 
 #[path = "common/cutting.rs"]
 mod cutting;
