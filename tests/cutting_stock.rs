@@ -1,9 +1,5 @@
 //! Cutting from stock: published problems to their optima, kerf, stock on hand, and small problems against every plan
 //! there is.
-#![expect(
-    clippy::expect_used,
-    reason = "the allowance for tests does not reach their shared functions"
-)]
 
 #[path = "common/cutting.rs"]
 mod cutting;
@@ -188,6 +184,28 @@ fn a_spent_budget_still_gives_a_plan_and_a_bound() {
         assert!(is_sound(&task, &plan), "{}", instance.name);
         assert!(plan.least.bought <= instance.best, "{}", instance.name);
     }
+}
+
+/// Thousands of pieces from two lengths of stock: what is bought is proved, and the steps are kept to.
+#[test]
+fn several_lengths_of_stock_keep_to_the_budget() {
+    /// What the search may do beyond its budget, to come to a plan at all.
+    const BEYOND: u64 = 10_000;
+    let stock = vec![
+        Stock::bought(Length::mm(6000)),
+        Stock::bought(Length::mm(4200)),
+        Stock::on_hand(Length::mm(3100), 7),
+    ];
+    let lengths = [2410, 2105, 1873, 1650, 1321, 977, 742, 655, 480, 333];
+    let pieces: Vec<(i64, u64)> = lengths.iter().map(|&length| (length, 150)).collect();
+    let task = StockTask {
+        steps: 1_000_000,
+        ..task(stock, &pieces, 3)
+    };
+    let plan = stock_plan(&task).expect("a plan");
+    assert!(is_sound(&task, &plan));
+    assert_eq!(plan.taken.bought, plan.least.bought);
+    assert!(plan.steps <= task.steps + BEYOND);
 }
 
 #[test]

@@ -10,7 +10,7 @@ fn main() {
     divan::main();
 }
 
-#[divan::bench(args = instances().iter().map(|instance| instance.name))]
+#[divan::bench(args = instances().into_iter().map(|instance| instance.name).collect::<Vec<_>>())]
 fn cut_and_prove(bencher: divan::Bencher<'_, '_>, name: &str) {
     let task = instances()
         .iter()

@@ -1,4 +1,5 @@
 //! Published cutting problems with their optima, all of them solved once more by other means.
+#![allow(dead_code, reason = "the benchmark does not look at the optima")]
 
 use perpend::quantity::Length;
 use perpend::takeoff::{Stock, StockTask, USUAL_STEPS};

@@ -120,8 +120,14 @@ impl<'a> Master<'a> {
         let mut pivots = PIVOTS_PER_ROW * goal.len();
         self.settle(&goal);
         self.dual(&goal, &mut pivots, budget);
+        let mut added = false;
         loop {
+            let before = pivots;
             self.primal(&goal, &mut pivots, budget);
+            // New patterns that the programme does not take: rounding alone made them look better.
+            if added && pivots == before {
+                break;
+            }
             let Some((bound, found)) = self.price(state, budget) else {
                 break;
             };
@@ -135,6 +141,7 @@ impl<'a> Master<'a> {
             for column in found {
                 self.add(column);
             }
+            added = true;
         }
         best.unwrap_or_else(|| Bound {
             scaled: 0,
@@ -229,6 +236,14 @@ impl<'a> Master<'a> {
         Some((bound, found))
     }
 
+    /// Steps of one pivot: every entry of the inverse and every known pattern is gone through.
+    fn work(&self) -> usize {
+        /// Entries of the inverse that take no longer than one step elsewhere.
+        const ENTRIES: usize = 8;
+        let rows = self.basis.len();
+        rows * rows / ENTRIES + rows + self.patterns.len()
+    }
+
     fn cost_of(&self, variable: Variable) -> f64 {
         match variable {
             Variable::Pattern(pattern) => get(&self.costs, pattern),
@@ -286,7 +301,7 @@ impl<'a> Master<'a> {
 
     /// Pivots until no amount is below nothing.
     fn dual(&mut self, goal: &[f64], pivots: &mut usize, budget: &mut Budget) {
-        while *pivots > 0 && budget.take(self.basis.len()) {
+        while *pivots > 0 && budget.take(self.work()) {
             let lowest = self
                 .amounts
                 .iter()
@@ -328,7 +343,7 @@ impl<'a> Master<'a> {
 
     /// Pivots until no known variable betters the programme.
     fn primal(&mut self, goal: &[f64], pivots: &mut usize, budget: &mut Budget) {
-        while *pivots > 0 && budget.take(self.basis.len()) {
+        while *pivots > 0 && budget.take(self.work()) {
             let duals = self.duals();
             let best = self
                 .variables()

@@ -22,8 +22,8 @@ use self::search::{Outcome, cheapest};
 use self::task::{Budget, Cuts, Kind, State, Task, get};
 use crate::quantity::Length;
 
-/// Steps that are taken when nothing else is said: some seconds of work at most.
-pub const USUAL_STEPS: u64 = 200_000_000;
+/// Steps that are taken when nothing else is said. The published problems take less than a tenth of it.
+pub const USUAL_STEPS: u64 = 50_000_000;
 
 /// Stock of one length.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -252,10 +252,12 @@ impl Search<'_> {
             Way::LongStock | Way::FullLong => (cost.min(1), -room, at),
             Way::ShortStock | Way::FullShort => (cost.min(1), room, at),
         });
+        // Once the budget is spent, filling still goes on to its end: there is always a plan.
         let full = matches!(way, Way::FullLong | Way::FullShort);
         let mut cuts = Cuts::new();
         for (kind, _, room) in kinds {
             while !state.is_done() && state.stock_left(self.task, kind) > 0 {
+                self.budget.take(self.task.sizes.len());
                 let mut counts = vec![0; self.task.sizes.len()];
                 // The longest piece that goes in, so that no long piece is left without its stock.
                 let longest = self
