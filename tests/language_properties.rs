@@ -11,7 +11,7 @@ use perpend::outside::MemoryOutside;
 use perpend::script::engine::run_on_large_stack;
 use perpend::script::{CallKind, Diagnostic, Limits, Session, domain};
 use proptest::prelude::*;
-use proptest::test_runner::{Config, TestCaseResult, TestRunner};
+use proptest::test_runner::{Config, RngAlgorithm, TestCaseResult, TestRng, TestRunner};
 
 /// Words of the engine that mean nothing to a builder.
 const JARGON: [&str; 16] = [
@@ -219,7 +219,9 @@ fn with_runner(cases: u32, test: impl FnOnce(&mut TestRunner) + Send + 'static) 
         run_on_large_stack(|| {
             let mut config = Config::with_cases(cases);
             config.failure_persistence = None;
-            test(&mut TestRunner::new(config));
+            // The same calls on every machine, so that what fails can be tried again.
+            let rng = TestRng::deterministic_rng(RngAlgorithm::ChaCha);
+            test(&mut TestRunner::new_with_rng(config, rng));
         })
         .unwrap();
         done.send(()).unwrap();

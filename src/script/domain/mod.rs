@@ -2,6 +2,7 @@
 
 mod catalogue;
 mod comparing;
+mod cutting;
 mod parts;
 mod plans;
 mod reading;
@@ -34,6 +35,7 @@ pub fn register(registry: &mut Registry) {
     reading::register(registry);
     reasons::register(registry);
     comparing::register(registry);
+    cutting::register(registry);
     recipes::register(registry);
 }
 
