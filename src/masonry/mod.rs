@@ -17,6 +17,7 @@ pub use bond::Bond;
 pub use catalogue::Catalogue;
 pub use error::MasonryError;
 pub use joint::{Joint, Joints};
+pub(crate) use material::whole;
 pub use material::{Bag, BagKind, Material, MaterialState, Soil, concrete_yield, mortar_yield};
 pub use mix::{Ingredient, MaterialNeed, Mix, MixUse, NamedYield, Share, YieldRule, parse_mix};
 pub use nearest::nearest;

@@ -6,7 +6,7 @@ use crate::layout::Laid;
 use crate::masonry::MaterialNeed;
 use crate::quantity::Pressure;
 use crate::review::Review;
-use crate::takeoff::{Bags, FittingSize, Takeoff};
+use crate::takeoff::{Bags, Takeoff};
 
 /// Version of the takeoff's JSON.
 const TAKEOFF_SCHEMA: &str = "perpend.takeoff/1";
@@ -95,12 +95,7 @@ pub fn takeoff_json(laid: &Laid, takeoff: &Takeoff) -> Value {
         .fittings
         .iter()
         .map(|fitting| {
-            let sizes: Vec<f64> = match fitting.size {
-                FittingSize::Flat(a, b) | FittingSize::Upright(a, b) | FittingSize::Pipe(a, b) => {
-                    vec![a.to_mm(), b.to_mm()]
-                }
-                FittingSize::Bar(a, b, c) => vec![a.to_mm(), b.to_mm(), c.to_mm()],
-            };
+            let sizes: Vec<f64> = fitting.size.measures().iter().map(|m| m.to_mm()).collect();
             json!({
                 "what": fitting.what,
                 "part": fitting.part,

@@ -24,8 +24,6 @@ pub struct CuttingPlan {
     pub units: u64,
     /// No plan takes fewer units than this.
     pub least: u64,
-    /// Length left over, summed, blade taken out.
-    pub offcuts: Length,
 }
 
 /// What is cut from one unit.
@@ -59,7 +57,6 @@ pub fn cutting_plan(lengths: &[Length], unit: Length, blade: Length) -> CuttingP
     }
     let mut patterns: Vec<Pattern> = Vec::new();
     let mut units = 0;
-    let mut offcuts = Length::ZERO;
     while let Some((&first, _)) = counts.last_key_value() {
         take(&mut counts, first);
         let mut cut = vec![first];
@@ -68,8 +65,6 @@ pub fn cutting_plan(lengths: &[Length], unit: Length, blade: Length) -> CuttingP
             take(&mut counts, second);
             cut.push(second);
         }
-        let used: Length = cut.iter().copied().sum();
-        offcuts += (unit - used - blade * (cut.len() as i64)).max(Length::ZERO);
         units += 1;
         match patterns.last_mut() {
             Some(last) if last.lengths == cut => last.units += 1,
@@ -85,7 +80,6 @@ pub fn cutting_plan(lengths: &[Length], unit: Length, blade: Length) -> CuttingP
         patterns,
         units,
         least: least_units(lengths, unit, blade),
-        offcuts,
     }
 }
 

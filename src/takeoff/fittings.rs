@@ -32,6 +32,18 @@ pub enum FittingSize {
     Pipe(Length, Length),
 }
 
+impl FittingSize {
+    /// Its measures in the order in which they are named.
+    pub fn measures(self) -> Vec<Length> {
+        match self {
+            FittingSize::Flat(a, b) | FittingSize::Upright(a, b) | FittingSize::Pipe(a, b) => {
+                vec![a, b]
+            }
+            FittingSize::Bar(a, b, c) => vec![a, b, c],
+        }
+    }
+}
+
 /// All fittings of a plan, part by part.
 pub(super) fn all(laid: &Laid) -> Vec<Fitting> {
     let mut found = Vec::new();

@@ -74,10 +74,8 @@ impl Takeoff {
 
 /// Whole things needed for an amount, each holding so much: rounded up, but not for what floating point left over.
 pub(crate) fn whole_count(amount: f64, each: f64) -> u64 {
-    /// A millionth of a bag is not a bag.
-    const CRUMB: f64 = 1e-6;
     if amount <= 0.0 || each <= 0.0 {
         return 0;
     }
-    (amount / each - CRUMB).ceil().max(0.0) as u64
+    crate::masonry::whole(amount / each)
 }

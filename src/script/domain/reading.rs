@@ -14,7 +14,6 @@ use crate::script::{
     Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
 };
 use crate::sheet;
-use crate::takeoff::FittingSize;
 
 /// A plan for the examples: a pier of eight units.
 macro_rules! pier {
@@ -620,13 +619,8 @@ fn takeoff_properties(registry: &mut Registry) {
             .fittings
             .iter()
             .map(|fitting| {
-                let sizes = match fitting.size {
-                    FittingSize::Flat(a, b)
-                    | FittingSize::Upright(a, b)
-                    | FittingSize::Pipe(a, b) => vec![a, b],
-                    FittingSize::Bar(a, b, c) => vec![a, b, c],
-                };
-                let sizes: Array = sizes.into_iter().map(Dynamic::from).collect();
+                let measures = fitting.size.measures().into_iter();
+                let sizes: Array = measures.map(Dynamic::from).collect();
                 Dynamic::from(map([
                     ("what", fitting.what.clone().into()),
                     ("part", fitting.part.clone().into()),
