@@ -17,8 +17,8 @@ use perpend::layout::{
     Axis, BreachKind, Cuboid, Laid, LaidPart, Piece, Shaping, Void, VoidShape, lay,
 };
 use perpend::plan::{
-    Core, Dimension, Duct, Heading, Ledge, Leg, Lid, Lintel, LintelKind, Measure, Notch, Opening,
-    Part, Placement, Plan, Relation, Rise, Shape, Side, SideRef, Size, Snap, Vent,
+    Core, Coursing, Dimension, Duct, Heading, Ledge, Leg, Lid, Lintel, LintelKind, Measure, Notch,
+    Opening, Part, Placement, Plan, Relation, Rise, Shape, Side, SideRef, Size, Snap, Vent,
 };
 use perpend::quantity::Length;
 use perpend::review::Review;
@@ -440,14 +440,16 @@ fn check_laps(laid: &Laid, index: usize, part: &LaidPart) -> Result<(), String> 
     Ok(())
 }
 
-/// No piece is larger than its unit; only a whole one is as long.
+/// No piece is larger than its unit; only a whole one is as long, and only units of a split course are lower.
 fn check_units(laid: &Laid) -> Result<(), String> {
     let unit = &laid.plan.setting.unit;
     for piece in &laid.pieces {
+        let part = &laid.plan.parts[usize::from(piece.part)].part;
+        let split = part.coursing.split_to(u32::from(piece.course));
         let fits = piece.length.is_positive()
             && piece.length <= unit.length
             && piece.width == unit.width
-            && piece.height == unit.height;
+            && piece.height == split.unwrap_or(unit.height);
         let whole = piece.cut != perpend::layout::Cut::Whole || piece.length == unit.length;
         if !fits || !whole {
             return Err(format!("no unit gives {piece:?}"));
@@ -599,6 +601,26 @@ fn ledge() -> impl Strategy<Value = Ledge> {
     )
 }
 
+/// Courses that depart from the gauge now and then; beds and splits that fit every unit tried.
+fn coursing() -> impl Strategy<Value = Coursing> {
+    let bed = || (3_000_000_i64..=20_000_000).prop_map(Length::from_nm);
+    (
+        proptest::option::weighted(0.2, bed()),
+        proptest::option::weighted(0.2, bed()),
+        proptest::option::weighted(0.2, bed()),
+        proptest::option::weighted(0.3, 28_000_000_i64..=40_000_000),
+    )
+        .prop_map(|(first, every, under, split)| Coursing {
+            first,
+            every,
+            under: under.map(|bed| (1, bed)).into_iter().collect(),
+            split: split
+                .map(|height| (1, Length::from_nm(height)))
+                .into_iter()
+                .collect(),
+        })
+}
+
 /// A part with those of its features that it takes.
 fn part() -> impl Strategy<Value = Part> {
     (
@@ -609,50 +631,61 @@ fn part() -> impl Strategy<Value = Part> {
         proptest::collection::vec(opening(), 0..=2),
         proptest::collection::vec(vent(), 0..=2),
         proptest::collection::vec(ledge(), 0..=2),
+        (coursing(), 1..=9_u32, 1..=9_u32),
     )
-        .prop_map(|(shape, rise, thickness, snap, openings, vents, ledges)| {
-            let part = Part::new(shape, Rise::Courses(rise)).expect("a path that turns");
-            let mut part = Part {
-                snap,
-                ..part.with_thickness(thickness).expect("a thickness")
-            };
-            let side_of = |part: &Part, side: usize| match &part.shape {
-                Shape::Wall { legs, .. } => SideRef::Leg(side % legs.len()),
-                _ => SideRef::Side(Side::ALL[side]),
-            };
-            for (side, opening) in openings {
-                let side = side_of(&part, side);
-                let to_course = opening.to_course.min(rise);
-                let from_course = opening.from_course.min(to_course);
-                let opening = Opening {
-                    side,
-                    from_course,
-                    to_course,
-                    ..opening
+        .prop_map(
+            |(shape, rise, thickness, snap, openings, vents, ledges, coursing)| {
+                let (mut coursing, under, split) = coursing;
+                for (at, _) in &mut coursing.under {
+                    *at = under.min(rise);
+                }
+                for (at, _) in &mut coursing.split {
+                    *at = split.min(rise);
+                }
+                let part = Part::new(shape, Rise::Courses(rise)).expect("a path that turns");
+                let mut part = Part {
+                    snap,
+                    coursing,
+                    ..part.with_thickness(thickness).expect("a thickness")
                 };
-                part = part.clone().with_opening(opening).unwrap_or(part);
-            }
-            for (side, vent) in vents {
-                let side = side_of(&part, side);
-                let course = vent.course.min(rise);
-                part = part
-                    .clone()
-                    .with_vent(Vent {
+                let side_of = |part: &Part, side: usize| match &part.shape {
+                    Shape::Wall { legs, .. } => SideRef::Leg(side % legs.len()),
+                    _ => SideRef::Side(Side::ALL[side]),
+                };
+                for (side, opening) in openings {
+                    let side = side_of(&part, side);
+                    let to_course = opening.to_course.min(rise);
+                    let from_course = opening.from_course.min(to_course);
+                    let opening = Opening {
                         side,
-                        course,
-                        ..vent
-                    })
-                    .unwrap_or(part);
-            }
-            for ledge in ledges {
-                let course = ledge.course.min(rise);
-                part = part
-                    .clone()
-                    .with_ledge(Ledge { course, ..ledge })
-                    .unwrap_or(part);
-            }
-            part
-        })
+                        from_course,
+                        to_course,
+                        ..opening
+                    };
+                    part = part.clone().with_opening(opening).unwrap_or(part);
+                }
+                for (side, vent) in vents {
+                    let side = side_of(&part, side);
+                    let course = vent.course.min(rise);
+                    part = part
+                        .clone()
+                        .with_vent(Vent {
+                            side,
+                            course,
+                            ..vent
+                        })
+                        .unwrap_or(part);
+                }
+                for ledge in ledges {
+                    let course = ledge.course.min(rise);
+                    part = part
+                        .clone()
+                        .with_ledge(Ledge { course, ..ledge })
+                        .unwrap_or(part);
+                }
+                part
+            },
+        )
 }
 
 fn empty_plan() -> impl Strategy<Value = Plan> {

@@ -45,6 +45,25 @@ const CASES: &[Case] = &[
         trips: r#"{UK}.place("a", chamber(#{ outside: [4, 4], courses: 6 })).place("b", chamber(#{ outside: [3, 3], courses: 4 }), #{ on: "a" })"#,
         keeps: r#"{UK}.place("a", chamber(#{ outside: [4, 4], courses: 6 })).place("b", chamber(#{ outside: [4, 4], courses: 4 }), #{ on: "a" })"#,
     },
+    // TMS 602 lets the first bed be 3/4 in, 19.05 mm, and another 1/8 in either way, here 10 ± 3 mm.
+    Case {
+        code: "bed-out-of-tolerance",
+        severity: Severity::Warn,
+        part: Some("w"),
+        course: Some(1),
+        figure: "20 mm under course 1; a bed there may be 6.4 mm to 19.1 mm",
+        trips: r#"{UK}.place("w", wall(#{ length: 4, courses: 4, beds: #{ first: 20.mm } }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 4, courses: 4, beds: #{ first: 19.mm } }))"#,
+    },
+    Case {
+        code: "bed-out-of-tolerance",
+        severity: Severity::Warn,
+        part: Some("w"),
+        course: Some(2),
+        figure: "14 mm under course 2 and 2 more; a bed there may be 7 mm to 13 mm",
+        trips: r#"{UK}.place("w", wall(#{ length: 4, courses: 4, beds: #{ every: 14.mm } }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 4, courses: 4, beds: #{ every: 13.mm } }))"#,
+    },
     // A half-brick wall in the middle of its 102.5 mm bears a one-brick wall of 215 mm: 112.5 of 215 mm hang, 52 %.
     // On a wall of one brick nothing hangs.
     Case {

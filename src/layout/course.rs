@@ -160,8 +160,11 @@ impl<'a> Layer<'a> {
     }
 
     fn heights(&self, course: u32) -> (Length, Length) {
-        let top = self.part.base + self.part.gauge.top_of(course);
-        (top - self.part.unit_height, top)
+        let (base, heights) = (self.part.base, &self.part.heights);
+        (
+            base + heights.bottom_of(course),
+            base + heights.top_of(course),
+        )
     }
 
     fn lay_course(&mut self, course: u32) {
@@ -501,6 +504,10 @@ impl<'a> Layer<'a> {
     }
 
     fn push(&mut self, mut piece: Piece, shaping: Option<Shaping>) {
+        let coursing = &self.part.part.coursing;
+        if piece.cut == Cut::Whole && coursing.split_to(u32::from(piece.course)).is_some() {
+            piece.cut = Cut::Split;
+        }
         if let Some(shaping) = shaping {
             self.work.shapings.push(shaping);
             piece.shaping = self.work.shapings.len() as u32;
@@ -553,11 +560,11 @@ impl<'a> Layer<'a> {
     /// course where a bar lies in the joint above.
     fn open_heights(&self, from: u32, to: u32, to_unit_above: bool) -> (Length, Length) {
         let part = self.part;
-        let bottom = part.base + part.gauge.top_of(from - 1);
+        let bottom = part.base + part.heights.top_of(from - 1);
         let top = if to_unit_above && to < part.courses {
-            part.base + part.gauge.top_of(to + 1) - part.unit_height
+            part.base + part.heights.bottom_of(to + 1)
         } else {
-            part.base + part.gauge.top_of(to)
+            part.base + part.heights.top_of(to)
         };
         (bottom, top)
     }
@@ -587,7 +594,7 @@ impl<'a> Layer<'a> {
                 } else {
                     (
                         heights.1,
-                        part.base + part.gauge.top_of(top + lintel.courses),
+                        part.base + part.heights.top_of(top + lintel.courses),
                     )
                 };
                 self.work.bodies.push(Body {
@@ -625,7 +632,7 @@ impl<'a> Layer<'a> {
             uppers.entry(upper.at.z).or_default().push(upper);
         }
         let beds: Vec<Length> = (1..=self.part.courses)
-            .map(|course| self.part.base + self.part.gauge.top_of(course))
+            .map(|course| self.part.base + self.part.heights.top_of(course))
             .collect();
         for void in &mut self.work.voids {
             let VoidShape::Box(open) = &mut void.shape else {
@@ -736,7 +743,7 @@ impl Place<'_> {
             at,
             length: Length::from_nm(length),
             width: part.unit_width,
-            height: part.unit_height,
+            height: self.heights.1 - self.heights.0,
             shaping: 0,
             part: self.part as u16,
             course: self.course as u16,

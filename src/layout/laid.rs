@@ -3,6 +3,7 @@ use std::sync::Arc;
 
 use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid, Point, shared};
+use super::heights::Heights;
 use crate::plan::{LintelKind, PartKind, Plan, SideRef};
 use crate::quantity::{Area, Length, Volume};
 
@@ -34,6 +35,8 @@ pub enum Cut {
     Bat(u8, u8),
     /// To a length of its own.
     Odd,
+    /// Along its length only, to less than its height.
+    Split,
 }
 
 impl Cut {
@@ -44,6 +47,7 @@ impl Cut {
             Cut::Bat(1, 2) => "half bat".to_owned(),
             Cut::Bat(over, under) => format!("{over}/{under} bat"),
             Cut::Odd => "cut to length".to_owned(),
+            Cut::Split => "split along its length".to_owned(),
         }
     }
 }
@@ -305,6 +309,8 @@ pub struct LaidPart {
     pub leaves: u32,
     /// Courses.
     pub courses: u32,
+    /// How high each course stands above the part's base.
+    pub heights: Heights,
     /// Disjoint boxes that its pieces, joints, bodies and voids fill.
     pub envelope: Vec<Cuboid>,
     /// Its pieces among [`Laid::pieces`].

@@ -297,6 +297,7 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
         thickness: part.thickness,
         leaves: part.leaves.len() as u32,
         courses: part.courses,
+        heights: part.heights.clone(),
         envelope,
         pieces: first..laid.pieces.len(),
         snapped: part.snapped.clone(),

@@ -9,6 +9,7 @@ mod explain;
 mod footprint;
 mod frame;
 mod geometry;
+mod heights;
 pub mod interval;
 mod laid;
 mod lay;
@@ -18,6 +19,7 @@ mod remedy;
 pub use explain::{Bound, CostPoint, Explained, Explanation, Item, RunnerUp, Way, explain};
 pub use footprint::Footprint;
 pub use geometry::{Axis, Cuboid, Point, circle_in_rectangle};
+pub use heights::Heights;
 pub use laid::{
     Bite, Body, Breach, BreachKind, Cut, Facing, Finished, Hollows, Laid, LaidDuct, LaidLeg,
     LaidLid, LaidPart, LaidSlab, Piece, Role, Shaping, Snapped, Void, VoidKind, VoidShape,

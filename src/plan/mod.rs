@@ -3,6 +3,7 @@
 //! What comes in: what a builder asks for, in units, courses and lengths. What goes out: the same, checked as far
 //! as it can be without a brick in hand. No geometry is solved here, and nothing here knows how units are laid.
 
+mod coursing;
 mod error;
 mod feature;
 mod limits;
@@ -11,6 +12,7 @@ mod placement;
 mod project;
 mod size;
 
+pub use coursing::Coursing;
 pub use error::PlanError;
 pub use feature::{Ledge, Lintel, LintelKind, Notch, Opening, SideRef, Vent};
 pub use limits::{

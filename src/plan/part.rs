@@ -1,5 +1,7 @@
 use super::error::check_name;
-use super::{Ledge, MOST_COURSES, MOST_FEATURES, MOST_LEGS, Opening, PlanError, Size, Snap, Vent};
+use super::{
+    Coursing, Ledge, MOST_COURSES, MOST_FEATURES, MOST_LEGS, Opening, PlanError, Size, Snap, Vent,
+};
 use crate::quantity::Length;
 
 /// What kind of thing a part is, for reports.
@@ -213,6 +215,8 @@ pub struct Part {
     pub snap: Snap,
     /// Bond for this part, where it differs from the plan's.
     pub bond: Option<String>,
+    /// Where its courses depart from the even gauge.
+    pub coursing: Coursing,
     /// Whether a fire burns in it.
     pub fired: bool,
     /// Whether soil lies against its walls, up to the top.
@@ -243,6 +247,7 @@ impl Part {
             thickness: 1,
             snap: Snap::default(),
             bond: None,
+            coursing: Coursing::default(),
             fired: false,
             retains: false,
             openings: Vec::new(),

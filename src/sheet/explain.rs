@@ -107,7 +107,7 @@ pub fn bound_words(bound: &Bound) -> String {
 /// What a piece, header or vent is, in the shortest word.
 pub fn item_word(item: &Item, style: LengthStyle) -> String {
     match item {
-        Item::Piece(Cut::Whole, _) => "1".to_owned(),
+        Item::Piece(Cut::Whole | Cut::Split, _) => "1".to_owned(),
         Item::Piece(Cut::Bat(over, under), _) => format!("{over}/{under}"),
         Item::Piece(Cut::Odd, length) => style.show(*length).replace(' ', ""),
         Item::Header => "H".to_owned(),

@@ -4,7 +4,7 @@ use serde_json::{Map, Value, json};
 
 use crate::layout::Laid;
 use crate::masonry::MaterialNeed;
-use crate::quantity::Pressure;
+use crate::quantity::{Length, Pressure};
 use crate::review::Review;
 use crate::takeoff::{Bags, Takeoff};
 
@@ -59,6 +59,7 @@ pub fn takeoff_json(laid: &Laid, takeoff: &Takeoff) -> Value {
                 "role": group.role.word(),
                 "cut": group.cut.word(),
                 "length_mm": group.length.to_mm(),
+                "split_to_mm": group.split_to.map(Length::to_mm),
                 "shaping": group.shaping,
                 "count": group.count,
             })
@@ -130,6 +131,7 @@ pub fn takeoff_json(laid: &Laid, takeoff: &Takeoff) -> Value {
                 "laid": units.laid,
                 "whole": units.whole,
                 "cut": units.cut,
+                "split": units.split,
                 "shaped": units.shaped,
                 "cut_up": units.cut_up,
                 "net": units.net,

@@ -332,9 +332,11 @@ pub fn courses_table(laid: &Laid) -> Table {
 
 /// Names of what is open in a course, each once.
 fn open_in(laid: &Laid, index: usize, part: &LaidPart, course: u32) -> Vec<String> {
-    let gauge = &laid.plan.setting.gauge;
-    let top = part.outside.at.z + gauge.top_of(course);
-    let bottom = top - laid.plan.setting.unit.height;
+    let base = part.outside.at.z;
+    let (bottom, top) = (
+        base + part.heights.bottom_of(course),
+        base + part.heights.top_of(course),
+    );
     let mut names: Vec<String> = laid
         .voids
         .iter()

@@ -3,9 +3,9 @@
 use std::fmt::Write as _;
 
 use super::Table;
-use crate::layout::{Cuboid, Laid};
+use crate::layout::{Cuboid, Heights, Laid};
 use crate::masonry::MaterialNeed;
-use crate::quantity::{Length, LengthStyle, Mass, Volume};
+use crate::quantity::{LengthStyle, Mass, Volume};
 use crate::review::{Review, Severity};
 use crate::takeoff::{FittingSize, Takeoff};
 
@@ -124,21 +124,16 @@ fn gauge_words(style: LengthStyle, laid: &Laid) -> String {
 }
 
 /// Heights of the courses of a part above its base, for a gauge rod.
-pub fn gauge_table(laid: &Laid, courses: u32) -> Table {
+pub fn gauge_table(laid: &Laid, heights: &Heights) -> Table {
     let style = laid.plan.style;
-    let setting = &laid.plan.setting;
     let mut table = Table::new("gauge rod", &["#course", "#bed", "#unit from", "#unit to"]);
-    let mut below = Length::ZERO;
-    for course in 1..=courses {
-        let top = setting.gauge.top_of(course);
-        let bottom = top - setting.unit.height;
+    for course in 1..=heights.count() {
         table.row([
             course.to_string(),
-            style.show(bottom - below),
-            style.show(bottom),
-            style.show(top),
+            style.show(heights.bed_under(course)),
+            style.show(heights.bottom_of(course)),
+            style.show(heights.top_of(course)),
         ]);
-        below = top;
     }
     table
 }
@@ -260,15 +255,23 @@ fn units_text(laid: &Laid, takeoff: &Takeoff) -> String {
         if cutting.units == cutting.least {
             format!(
                 "for {} cut pieces, two to a unit; no plan needs fewer",
-                units.cut
+                units.cut - units.split
             )
         } else {
             format!(
                 "for {} cut pieces, two to a unit; no plan needs fewer than {}",
-                units.cut, cutting.least
+                units.cut - units.split,
+                cutting.least
             )
         },
     ]);
+    if units.split > 0 {
+        table.row([
+            "split along the length".to_owned(),
+            units.split.to_string(),
+            "one piece from each; the other half may not come off whole".to_owned(),
+        ]);
+    }
     table.row(["needed".to_owned(), units.net.to_string(), String::new()]);
     table.row([
         format!("waste {}", percent(units.waste_share)),
@@ -279,8 +282,12 @@ fn units_text(laid: &Laid, takeoff: &Takeoff) -> String {
     let mut out = table.text();
     let mut pieces = Table::new("\nPieces", &["piece", "#length", "#count", "with"]);
     for group in &takeoff.pieces {
+        let height = match group.split_to {
+            None => String::new(),
+            Some(height) => format!(", {} high", style.show(height)),
+        };
         pieces.row([
-            format!("{}, {}", group.role.word(), group.cut.word()),
+            format!("{}, {}{height}", group.role.word(), group.cut.word()),
             style.show(group.length),
             group.count.to_string(),
             group.shaping.unwrap_or_default().to_owned(),

@@ -39,7 +39,7 @@ pub(super) fn for_pieces(laid: &Laid) -> CuttingPlan {
     let lengths: Vec<Length> = laid
         .pieces
         .iter()
-        .filter(|piece| piece.cut != Cut::Whole)
+        .filter(|piece| !matches!(piece.cut, Cut::Whole | Cut::Split))
         .map(|piece| piece.length)
         .collect();
     cutting_plan(

@@ -13,13 +13,15 @@ pub struct UnitCount {
     pub laid: u64,
     /// Pieces laid whole; bites and notches are cut from these.
     pub whole: u64,
-    /// Pieces cut to length.
+    /// Pieces cut, to length or along their length.
     pub cut: u64,
+    /// Of these, pieces of full length that are split along it, each from a unit of its own.
+    pub split: u64,
     /// Whole pieces that get a round bite or a notch.
     pub shaped: u64,
-    /// Units that are cut up.
+    /// Units that are cut to lengths.
     pub cut_up: u64,
-    /// Units needed, whole and cut up.
+    /// Units needed: whole, cut up and split.
     pub net: u64,
     /// Share added for waste.
     pub waste_share: f64,
@@ -33,9 +35,10 @@ impl UnitCount {
     pub(super) fn of(laid: &Laid, cutting: &CuttingPlan) -> UnitCount {
         let count = laid.pieces.len() as u64;
         let cut = laid.pieces.iter().filter(|p| p.cut != Cut::Whole).count() as u64;
+        let split = laid.pieces.iter().filter(|p| p.cut == Cut::Split).count() as u64;
         let shaped = laid.pieces.iter().filter(|p| p.shaping != 0).count() as u64;
         let whole = count - cut;
-        let net = whole + cutting.units;
+        let net = whole + cutting.units + split;
         let waste_share = laid.plan.waste.units;
         let to_buy = whole_count(net as f64 * (1.0 + waste_share), 1.0);
         UnitCount {
@@ -43,6 +46,7 @@ impl UnitCount {
             laid: count,
             whole,
             cut,
+            split,
             shaped,
             cut_up: cutting.units,
             net,
@@ -62,6 +66,8 @@ pub struct PieceGroup {
     pub cut: Cut,
     /// How long they are.
     pub length: Length,
+    /// How high they are left, where they are split along their length.
+    pub split_to: Option<Length>,
     /// `round bite` or `notch`, where they have one.
     pub shaping: Option<&'static str>,
     /// How many.
@@ -70,7 +76,14 @@ pub struct PieceGroup {
 
 /// Groups the pieces of a plan: longest first, plain before shaped.
 pub(super) fn groups(laid: &Laid) -> Vec<PieceGroup> {
-    type Key = (std::cmp::Reverse<Length>, Role, Cut, Option<&'static str>);
+    type Key = (
+        std::cmp::Reverse<Length>,
+        Role,
+        Cut,
+        Option<Length>,
+        Option<&'static str>,
+    );
+    let whole = laid.plan.setting.unit.height;
     let mut counts: BTreeMap<Key, u64> = BTreeMap::new();
     for piece in &laid.pieces {
         let shaping = laid.shaping(piece).map(crate::layout::Shaping::word);
@@ -78,18 +91,22 @@ pub(super) fn groups(laid: &Laid) -> Vec<PieceGroup> {
             std::cmp::Reverse(piece.length),
             piece.role,
             piece.cut,
+            Some(piece.height).filter(|height| *height < whole),
             shaping,
         );
         *counts.entry(key).or_insert(0) += 1;
     }
     counts
         .into_iter()
-        .map(|((length, role, cut, shaping), count)| PieceGroup {
-            role,
-            cut,
-            length: length.0,
-            shaping,
-            count,
-        })
+        .map(
+            |((length, role, cut, split_to, shaping), count)| PieceGroup {
+                role,
+                cut,
+                length: length.0,
+                split_to,
+                shaping,
+                count,
+            },
+        )
         .collect()
 }

@@ -40,7 +40,7 @@ pub(super) fn measure_duct(
         )
         .at_key("course"));
     }
-    let bed_of = source.base + source.gauge.top_of(duct.course) - source.unit_height;
+    let bed_of = source.base + source.heights.bottom_of(duct.course);
     let z = bed_of.nm() + radius;
     let (axis, towards_high) = if let Some(target) = target {
         direction(source, target)?
@@ -152,8 +152,8 @@ pub(super) fn measure_duct(
             .at_key("course"));
         }
         for opening in wall.openings.iter().filter(|opening| opening.leg == leg) {
-            let low = wall.base + wall.gauge.top_of(opening.courses.0 - 1);
-            let high = wall.base + wall.gauge.top_of(opening.courses.1);
+            let low = wall.base + wall.heights.top_of(opening.courses.0 - 1);
+            let high = wall.base + wall.heights.top_of(opening.courses.1);
             let beside = opening.span.1 <= across - reach || opening.span.0 >= across + reach;
             if !beside && low.nm() < z + reach && high.nm() > z - reach {
                 return Err(runs_into(&opening.name, &wall.name));

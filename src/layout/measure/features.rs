@@ -125,7 +125,7 @@ impl MeasuredPart {
             )
             .at_key("lintel"));
         }
-        let bed = self.gauge.top_of(top + 1) - self.gauge.top_of(top) - self.unit_height;
+        let bed = self.heights.bed_under(top + 1);
         if lintel.kind == LintelKind::Steel && lintel.bar > bed {
             return Err(PlanError::new(
                 "bar-thicker-than-bed",
@@ -377,7 +377,7 @@ impl MeasuredPart {
             let bad = !notch.along.is_positive()
                 || !notch.deep.is_positive()
                 || notch.along.nm() > project
-                || notch.deep.nm() * 2 > self.unit_height.nm();
+                || notch.deep.nm() * 2 > self.heights.unit_of(course).nm();
             if bad {
                 return Err(PlanError::new(
                     "notch-too-large",

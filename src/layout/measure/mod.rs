@@ -18,7 +18,8 @@ use super::frame::{Strip, strips};
 use super::geometry::{Axis, Cuboid};
 use super::interval::Rules;
 use super::laid::Snapped;
-use crate::masonry::{Catalogue, Gauge};
+use crate::layout::heights::Heights;
+use crate::masonry::Catalogue;
 use crate::plan::{
     LintelKind, MOST_PIECES, Notch, Part, Placement, Plan, PlanError, Setting, Shape, SideRef,
 };
@@ -37,9 +38,8 @@ pub(in crate::layout) struct MeasuredPart {
     pub(in crate::layout) part: Arc<Part>,
     pub(in crate::layout) rules: Rules,
     pub(in crate::layout) shifts: Vec<i64>,
-    pub(in crate::layout) gauge: Gauge,
+    pub(in crate::layout) heights: Heights,
     pub(in crate::layout) unit_width: Length,
-    pub(in crate::layout) unit_height: Length,
     pub(in crate::layout) courses: u32,
     pub(in crate::layout) base: Length,
     pub(in crate::layout) closed: bool,
@@ -280,7 +280,11 @@ fn measure_part(
         shortest_piece: (module / 2 - joint).min(unit.width.nm()),
     };
     let mut snapped = Vec::new();
-    let courses = courses_of(part.rise, &gauge, part.snap, &mut snapped)?;
+    part.coursing.check()?;
+    let heights_to = |courses| Heights::of(&gauge, unit.height, &part.coursing, courses);
+    let course_heights = courses_of(part.rise, heights_to, part.snap, &mut snapped)?;
+    let courses = course_heights.count();
+    check_coursing(part, courses)?;
     let leaf = unit.width.nm();
     let leaves = part.thickness;
     let thickness = leaves * leaf + (leaves - 1) * joint;
@@ -298,7 +302,7 @@ fn measure_part(
     let base = place(placement, size, setting, others)?;
     let start = (base.0 - low.0, base.1 - low.1);
     let whole = strips(&legs, closed, start, 0, thickness);
-    let rise = gauge.top_of(courses);
+    let rise = course_heights.top_of(courses);
     let base_z = Length::from_nm(base.2);
     let heights = (base_z, base_z + rise);
     let outside = cuboid(
@@ -333,9 +337,8 @@ fn measure_part(
         part: Arc::clone(part),
         rules,
         shifts: bond.shifts.clone(),
-        gauge,
+        heights: course_heights,
         unit_width: unit.width,
-        unit_height: unit.height,
         courses,
         base: base_z,
         closed,
@@ -358,6 +361,21 @@ fn measure_part(
     measured.measure_ledges(module)?;
     measured.snapped = snapped;
     Ok(measured)
+}
+
+/// Refuses beds and split courses above the part.
+fn check_coursing(part: &Part, courses: u32) -> Result<(), PlanError> {
+    let coursing = &part.coursing;
+    let named = [
+        (&coursing.under, "beds", "a bed"),
+        (&coursing.split, "split", "a split course"),
+    ];
+    for (list, key, what) in named {
+        if let Some((course, _)) = list.iter().find(|(course, _)| *course > courses) {
+            return Err(PlanError::above(what, *course, courses).at_key(key));
+        }
+    }
+    Ok(())
 }
 
 impl Part {

@@ -1,7 +1,7 @@
 //! How counts and lengths come out in whole units, joints and courses.
 
+use crate::layout::heights::Heights;
 use crate::layout::laid::Snapped;
-use crate::masonry::Gauge;
 use crate::plan::{LONGEST_SIDE, MOST_COURSES, PlanError, Rise, Size, Snap};
 use crate::quantity::Length;
 
@@ -76,54 +76,55 @@ impl Gauger<'_> {
     }
 }
 
+/// The heights of a part's courses: as many as asked for, or as come to the height asked for.
 pub(super) fn courses_of(
     rise: Rise,
-    gauge: &Gauge,
+    heights_to: impl Fn(u32) -> Result<Heights, PlanError>,
     snap: Snap,
     snapped: &mut Vec<Snapped>,
-) -> Result<u32, PlanError> {
+) -> Result<Heights, PlanError> {
     let asked = match rise {
-        Rise::Courses(courses) => return Ok(courses),
+        Rise::Courses(courses) => return heights_to(courses),
         Rise::Height(asked) => asked,
     };
-    let step = gauge.mean().nm().max(1);
-    let count = match snap {
-        Snap::Nearest => (asked.nm() + step / 2).div_euclid(step),
-        Snap::Up => -(-asked.nm()).div_euclid(step),
-        Snap::Down => asked.nm().div_euclid(step),
-        Snap::Exact => {
-            let count = (asked.nm() + step / 2).div_euclid(step);
-            let exact = u32::try_from(count).is_ok_and(|count| gauge.top_of(count) == asked);
-            if !exact {
-                return Err(PlanError::new(
-                    "height-off-gauge",
-                    format!(
-                        "{asked} is not a whole number of courses of {}",
-                        gauge.mean()
-                    ),
-                    "let it snap, change the bed joint, or write the number of courses",
-                )
-                .at_key("height"));
-            }
-            count
-        }
-    }
-    .max(1);
-    match u32::try_from(count) {
-        Ok(courses) if courses <= MOST_COURSES => {
-            snapped.push(Snapped {
-                what: "height".to_owned(),
-                asked,
-                became: gauge.top_of(courses),
-                count: f64::from(courses),
-            });
-            Ok(courses)
-        }
-        _ => Err(PlanError::new(
+    let too_high = || {
+        PlanError::new(
             "courses-out-of-range",
             format!("{asked} high is more than {MOST_COURSES} courses"),
             "check the unit that was written",
         )
-        .at_key("height")),
+        .at_key("height")
+    };
+    let heights = heights_to(MOST_COURSES)?;
+    // The first course that reaches the height.
+    let over = (1..=MOST_COURSES)
+        .find(|&course| heights.top_of(course) >= asked)
+        .ok_or_else(too_high)?;
+    let under = over - 1;
+    let missed = asked - heights.top_of(under);
+    let exact = heights.top_of(over) == asked;
+    let courses = match snap {
+        Snap::Down if !exact => under,
+        Snap::Nearest if missed < heights.top_of(over) - asked => under,
+        Snap::Exact if !exact => {
+            return Err(PlanError::new(
+                "height-off-gauge",
+                format!(
+                    "{asked} is not a whole number of courses of {}",
+                    heights.top_of(1)
+                ),
+                "let it snap, change the bed joint, or write the number of courses",
+            )
+            .at_key("height"));
+        }
+        _ => over,
     }
+    .max(1);
+    snapped.push(Snapped {
+        what: "height".to_owned(),
+        asked,
+        became: heights.top_of(courses),
+        count: f64::from(courses),
+    });
+    Ok(heights.up_to(courses))
 }

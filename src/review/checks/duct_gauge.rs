@@ -4,7 +4,7 @@ use crate::plan::Duct;
 use crate::quantity::Length;
 use crate::review::{Finding, Place, Severity, Site};
 
-/// Pipes whose crown leaves a course unlevel. Every part stands on whole courses of one gauge, so a pipe that lies on a
+/// Pipes whose crown leaves a course unlevel. Where all parts keep one even gauge, a pipe that lies on a
 /// bed joint in one part lies on one in the other.
 pub(super) const CHECK: Check = Check {
     codes: &["duct-crown-off-gauge"],
@@ -32,12 +32,13 @@ fn in_wall(site: Site<'_>, duct: &LaidDuct, asked: &Duct, wall: usize) -> Option
     let laid = site.laid;
     let style = laid.plan.style;
     let setting = &laid.plan.setting;
-    let (gauge, unit, bed) = (&setting.gauge, setting.unit.height, setting.joints.bed);
+    let (gauge, bed) = (&setting.gauge, setting.joints.bed);
     let part = laid.parts.get(wall)?;
+    let heights = &part.heights;
     let base = part.outside.heights().0;
     let (invert, crown) = (duct.heights.0 - base, duct.heights.1 - base);
     // The pipe lies on the bed of the course whose units start nearest to its lowest point.
-    let starts = |course: u32| gauge.top_of(course) - unit;
+    let starts = |course: u32| heights.bottom_of(course);
     let lowest = (1..=part.courses)
         .min_by_key(|&course| (starts(course) - invert).abs())
         .unwrap_or(1);
@@ -47,8 +48,9 @@ fn in_wall(site: Site<'_>, duct: &LaidDuct, asked: &Duct, wall: usize) -> Option
     if left <= bed.longest {
         return None;
     }
-    let fitting = |courses: u32| gauge.top_of(lowest + courses - 1) - starts(lowest);
-    let mut sizes: Vec<Length> = (1..=COURSES_TRIED).map(fitting).collect();
+    let fitting = |courses: u32| heights.top_of(lowest + courses - 1) - starts(lowest);
+    let tried = COURSES_TRIED.min(part.courses - lowest + 1);
+    let mut sizes: Vec<Length> = (1..=tried).map(fitting).collect();
     sizes.sort_by_key(|size| (*size - asked.diameter).abs());
     let sizes: Vec<String> = sizes
         .into_iter()
@@ -68,6 +70,7 @@ fn in_wall(site: Site<'_>, duct: &LaidDuct, asked: &Duct, wall: usize) -> Option
     let other_course = (1..=gauge.courses.min(part.courses))
         .filter(|_| wall == duct.from)
         .map(|shift| asked.course + shift)
+        .filter(|&course| course <= part.courses)
         .find(|&course| {
             let crown = starts(course) + asked.diameter;
             (1..=part.courses)

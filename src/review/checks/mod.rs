@@ -1,5 +1,6 @@
 //! One check a file. Each is a function from a site to findings, listed once here.
 
+mod beds;
 mod borne;
 mod breaches;
 mod duct_gauge;
@@ -35,6 +36,7 @@ pub const CHECKS: &[Check] = &[
     slender::CHECK,
     soil::CHECK,
     breaches::CHECK,
+    beds::CHECK,
     duct_gauge::CHECK,
     gaps::CHECK,
     ground::CHECK,

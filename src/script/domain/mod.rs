@@ -2,6 +2,7 @@
 
 mod catalogue;
 mod comparing;
+mod coursing;
 mod cutting;
 mod parts;
 mod plans;

@@ -1,6 +1,7 @@
 use std::sync::Arc;
 
 use super::PartValue;
+use super::coursing::{BEDS, SPLIT, coursing};
 use crate::masonry::Catalogue;
 use crate::plan::{
     Core, Dimension, Heading, Ledge, Leg, Lintel, LintelKind, Measure, Notch, Opening, Part,
@@ -86,14 +87,22 @@ const CHAMBER: Declaration = Declaration {
         THICKNESS,
         SNAP,
         BOND,
+        BEDS,
+        SPLIT,
         FIRED,
         RETAINS,
     ],
     returns: "A part.",
-    examples: &[Example {
-        script: "chamber(#{ outside: [4, 3], courses: 9, fired: true })",
-        shows: "chamber outside 4 units across × 3 units deep, 9 courses, fired",
-    }],
+    examples: &[
+        Example {
+            script: "chamber(#{ outside: [4, 3], courses: 9, fired: true })",
+            shows: "chamber outside 4 units across × 3 units deep, 9 courses, fired",
+        },
+        Example {
+            script: "plan(\"p\", #{ unit: \"uk\" }).place(\"box\", chamber(#{ outside: [4, 3], courses: 9, beds: #{ first: 15.mm }, split: [[5, 40.mm]] })).height()",
+            shows: "655 mm",
+        },
+    ],
     see_also: &["wall", "pier", "plan", "opening", "ledge"],
 };
 
@@ -127,6 +136,8 @@ const WALL: Declaration = Declaration {
         THICKNESS,
         SNAP,
         BOND,
+        BEDS,
+        SPLIT,
         RETAINS,
     ],
     returns: "A part.",
@@ -164,6 +175,8 @@ const PIER: Declaration = Declaration {
             "What fills the middle of a pier wider than one unit.",
         ),
         SNAP,
+        BEDS,
+        SPLIT,
     ],
     returns: "A part.",
     examples: &[Example {
@@ -381,6 +394,7 @@ fn finish(call: &Call, shape: Shape) -> Result<Part, Fault> {
         part = part.with_thickness(call.number("thickness")?)?;
     }
     part.snap = snap(call)?;
+    part.coursing = coursing(call)?;
     part.bond = call.opt_text("bond")?;
     if let Some(bond) = &part.bond {
         Catalogue::builtin()?
@@ -492,6 +506,7 @@ fn pier(call: &Call) -> Made {
     let shape = Shape::Pier { across, deep, core };
     let mut part = Part::new(shape, rise(call)?)?;
     part.snap = snap(call)?;
+    part.coursing = coursing(call)?;
     Ok(made(part))
 }
 

@@ -727,27 +727,23 @@ fn gap(call: &Call, plan: &PlanValue) -> Result<Length, Fault> {
 
 fn gauge(call: &Call, plan: &PlanValue) -> Result<TableValue, Fault> {
     let laid = plan.laid()?;
-    let courses = if call.has("part") {
-        with_part(call, plan, |part| part.courses)?
+    let heights = if call.has("part") {
+        with_part(call, plan, |part| part.heights.clone())?
     } else {
-        laid.parts
-            .iter()
-            .map(|part| part.courses)
-            .max()
-            .unwrap_or(0)
+        let highest = laid.parts.iter().max_by_key(|part| part.courses);
+        highest.map(|part| part.heights.clone()).unwrap_or_default()
     };
-    let setting = &plan.plan.setting;
-    let rows = (1..=courses)
+    let rows = (1..=heights.count())
         .map(|course| {
-            let top = setting.gauge.top_of(course);
             map([
                 ("course", i64::from(course).into()),
-                ("unit_from", Dynamic::from(top - setting.unit.height)),
-                ("unit_to", Dynamic::from(top)),
+                ("bed", Dynamic::from(heights.bed_under(course))),
+                ("unit_from", Dynamic::from(heights.bottom_of(course))),
+                ("unit_to", Dynamic::from(heights.top_of(course))),
             ])
         })
         .collect();
-    Ok(table(sheet::gauge_table(&laid, courses), rows))
+    Ok(table(sheet::gauge_table(&laid, &heights), rows))
 }
 
 fn findings(value: &ReviewValue) -> Array {

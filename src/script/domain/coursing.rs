@@ -1,0 +1,94 @@
+//! Courses that depart from the even gauge: beds and split courses of a part.
+
+use rhai::{Array, Dynamic};
+
+use super::options_remedy;
+use crate::plan::Coursing;
+use crate::quantity::Length;
+use crate::script::{Call, Fault, Parameter, Want};
+
+/// What the map of beds may say.
+const BED_KEYS: &[&str] = &["first", "every", "under"];
+
+pub(super) const BEDS: Parameter = Parameter::optional(
+    "beds",
+    Want::Map,
+    "the plan's",
+    "Bed joints of its own: #{ first: 15.mm } under course 1, every: 9.mm for all others, under: [[7, 14.mm]] under course 7.",
+);
+pub(super) const SPLIT: Parameter = Parameter::optional(
+    "split",
+    Want::List(&Want::Anything),
+    "none",
+    "Courses of units split along their length, each [course, height], such as [[5, 40.mm]].",
+);
+
+/// Reads both options.
+pub(super) fn coursing(call: &Call) -> Result<Coursing, Fault> {
+    let mut coursing = Coursing::default();
+    if call.has("beds") {
+        for (key, value) in call.map("beds")? {
+            let wrong = || {
+                Fault::new("wrong-type", format!("`{key}` of the beds wants a length"))
+                    .remedy("write it with a unit, such as first: 15.mm")
+                    .about("beds")
+                    .entry(key.as_str())
+            };
+            let length = || length(&value).ok_or_else(wrong);
+            match key.as_str() {
+                "first" => coursing.first = Some(length()?),
+                "every" => coursing.every = Some(length()?),
+                "under" => {
+                    let list = value.clone().try_cast::<Array>().unwrap_or_default();
+                    coursing.under = pairs(list, "beds")?;
+                }
+                other => {
+                    let fault =
+                        Fault::new("unknown-option", format!("beds have no option `{other}`"));
+                    return Err(fault
+                        .remedy(options_remedy(other, BED_KEYS))
+                        .about("beds")
+                        .entry_key(other));
+                }
+            }
+        }
+    }
+    if call.has("split") {
+        coursing.split = pairs(call.list("split")?, "split")?;
+    }
+    coursing.check()?;
+    Ok(coursing)
+}
+
+fn length(value: &Dynamic) -> Option<Length> {
+    value.read_lock::<Length>().map(|length| *length)
+}
+
+/// Courses with a length each.
+fn pairs(list: Array, key: &'static str) -> Result<Vec<(u32, Length)>, Fault> {
+    let wrong = || {
+        Fault::new(
+            "wrong-type",
+            format!("`{key}` wants courses, each with a length"),
+        )
+        .remedy("write [[5, 40.mm]]: the course, counted from 1, and the length")
+        .about(key)
+    };
+    if list.is_empty() {
+        return Err(wrong());
+    }
+    list.into_iter()
+        .map(|item| {
+            let pair = item.try_cast::<Array>().ok_or_else(wrong)?;
+            let [course, height] = pair.as_slice() else {
+                return Err(wrong());
+            };
+            let course = course
+                .as_int()
+                .ok()
+                .and_then(|course| u32::try_from(course).ok());
+            let course = course.filter(|course| *course >= 1).ok_or_else(wrong)?;
+            Ok((course, length(height).ok_or_else(wrong)?))
+        })
+        .collect()
+}
