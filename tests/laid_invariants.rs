@@ -117,8 +117,19 @@ fn cylinder_within(axis: Axis, across: i64, z: i64, radius: i64, of: &Bounds) ->
 
 /// The volume of a piece less its bites and notch, worked out again.
 fn solid(laid: &Laid, piece: &Piece) -> f64 {
-    let cuboid = bounds(&piece.cuboid());
+    let cuboid = bounds(&laid.bounds(piece));
     let taken = match laid.shaping(piece) {
+        // The shoelace formula over its corners, instead of the mean of its faces.
+        Some(Shaping::Turned(turned)) => {
+            let corners = turned.corners();
+            let twice: f64 = (0..4)
+                .map(|at| {
+                    let (a, b) = (corners[at], corners[(at + 1) % 4]);
+                    a.0 * b.1 - a.1 * b.0
+                })
+                .sum();
+            return twice / 2.0 * (turned.depth.1 - turned.depth.0).nm() as f64;
+        }
         None => 0.0,
         Some(Shaping::Notch(notch)) => {
             volume(&shared(&cuboid, &bounds(notch)).expect("a notch")) as f64
@@ -160,7 +171,11 @@ fn check(laid: &Laid) -> Result<(), String> {
 
 /// No two pieces, bodies or lids share space, and none lies in a void.
 fn check_overlaps(laid: &Laid) -> Result<(), String> {
-    let mut boxes: Vec<Bounds> = laid.pieces.iter().map(|p| bounds(&p.cuboid())).collect();
+    let mut boxes: Vec<Bounds> = laid
+        .pieces
+        .iter()
+        .map(|p| bounds(&laid.bounds(p)))
+        .collect();
     let pieces = boxes.len();
     boxes.extend(laid.bodies.iter().map(|body| bounds(&body.cuboid)));
     let lids = laid.lids.iter().flat_map(|lid| lid.pieces.iter());
@@ -252,7 +267,7 @@ fn check_envelope(laid: &Laid, index: usize, part: &LaidPart) -> Result<(), Stri
         }
     };
     for piece in laid.pieces_of(part) {
-        within("piece", &bounds(&piece.cuboid()))?;
+        within("piece", &bounds(&laid.bounds(piece)))?;
     }
     for body in laid.bodies.iter().filter(|body| body.part == index) {
         within("body", &bounds(&body.cuboid))?;
@@ -278,7 +293,7 @@ fn check_volumes(laid: &Laid, index: usize, part: &LaidPart) -> Result<(), Strin
         .pieces_of(part)
         .iter()
         .filter(|piece| piece.shaping == 0)
-        .map(|piece| volume(&bounds(&piece.cuboid())))
+        .map(|piece| volume(&bounds(&laid.bounds(piece))))
         .sum();
     let shaped: f64 = laid
         .pieces_of(part)
@@ -318,7 +333,7 @@ fn check_volumes(laid: &Laid, index: usize, part: &LaidPart) -> Result<(), Strin
 fn check_courses(laid: &Laid, part: &LaidPart) -> Result<(), String> {
     let mut heights: HashMap<u16, (Length, Length)> = HashMap::new();
     for piece in laid.pieces_of(part) {
-        let here = piece.cuboid().heights();
+        let here = laid.bounds(piece).heights();
         let level = heights.entry(piece.course).or_insert(here);
         if *level != here {
             return Err(format!(
@@ -356,7 +371,7 @@ fn head_joints(laid: &Laid, part: &LaidPart) -> HashMap<(u8, u8, u16), Vec<i64>>
     let mut runs: HashMap<(u8, u8, u16), Vec<(i64, i64)>> = HashMap::new();
     for piece in laid.pieces_of(part) {
         let leg = part.legs[usize::from(piece.leg)];
-        let (from, to) = piece.cuboid().span(leg.axis);
+        let (from, to) = laid.bounds(piece).span(leg.axis);
         let key = (piece.leaf, piece.leg, piece.course);
         runs.entry(key).or_default().push((from.nm(), to.nm()));
     }

@@ -4,6 +4,7 @@ use std::sync::Arc;
 use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid, Point, shared};
 use super::heights::Heights;
+use super::turned::Turned;
 use crate::plan::{LintelKind, PartKind, Plan, SideRef};
 use crate::quantity::{Area, Length, Volume};
 
@@ -12,8 +13,18 @@ use crate::quantity::{Area, Length, Volume};
 pub enum Role {
     /// Its length lies along the wall.
     Stretcher,
-    /// It lies across the wall and projects to carry a rack.
+    /// It lies across the wall, its end in the face; in a straight wall it projects to carry a rack.
     Header,
+    /// It stands on its end, its narrow face in the face of the wall.
+    Soldier,
+    /// It stands on its end, its bed in the face of the wall.
+    Sailor,
+    /// It lies on edge across the wall, its end in the face.
+    Rowlock,
+    /// It lies on edge along the wall, its bed in the face.
+    Shiner,
+    /// It is one of the pieces of an arch.
+    Voussoir,
 }
 
 impl Role {
@@ -22,6 +33,11 @@ impl Role {
         match self {
             Role::Stretcher => "stretcher",
             Role::Header => "header",
+            Role::Soldier => "soldier",
+            Role::Sailor => "sailor",
+            Role::Rowlock => "rowlock",
+            Role::Shiner => "shiner",
+            Role::Voussoir => "voussoir",
         }
     }
 }
@@ -63,21 +79,24 @@ pub enum Finished {
     High,
 }
 
-/// Something taken out of a piece beside its cut to length.
+/// What a piece is beside a box: something taken out of it beside its cut to length, or a turn.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Shaping {
     /// Round bites for ducts, and the volume they take.
     Bites(Vec<Bite>, Volume),
     /// A rebate in the upper inner edge.
     Notch(Cuboid),
+    /// It lies turned about a centre, and may be cut to taper.
+    Turned(Turned),
 }
 
 impl Shaping {
-    /// The trade's word for it.
-    pub const fn word(&self) -> &'static str {
+    /// The trade's word for what is cut; none for a unit that is only turned.
+    pub fn word(&self) -> Option<&'static str> {
         match self {
-            Shaping::Bites(..) => "round bite",
-            Shaping::Notch(_) => "notch",
+            Shaping::Bites(..) => Some("round bite"),
+            Shaping::Notch(_) => Some("notch"),
+            Shaping::Turned(turned) => turned.tapers().then_some("taper"),
         }
     }
 }
@@ -98,7 +117,7 @@ pub struct Bite {
 /// One piece of one unit, in its place.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Piece {
-    /// The corner with the smallest coordinates.
+    /// The corner with the smallest coordinates, for a turned piece of the box round it.
     pub at: Point,
     /// Size along the piece's own length.
     pub length: Length,
@@ -127,7 +146,7 @@ pub struct Piece {
 }
 
 impl Piece {
-    /// The box it stands in, before bites and notches.
+    /// The box it stands in, before bites and notches; for a turned piece see [`Laid::bounds`].
     pub fn cuboid(&self) -> Cuboid {
         let (length, width) = match self.along {
             Axis::X => (self.length, self.width),
@@ -430,7 +449,7 @@ pub struct Laid {
     pub parts: Vec<LaidPart>,
     /// Every piece: by part, then course, then leaf, then leg, then place.
     pub pieces: Vec<Piece>,
-    /// Bites and notches.
+    /// Bites, notches and turns.
     pub shapings: Vec<Shaping>,
     /// Lintels.
     pub bodies: Vec<Body>,
@@ -454,11 +473,26 @@ impl Laid {
             .and_then(|index| self.shapings.get(index))
     }
 
-    /// What a piece is less its bites and notch.
+    /// How a piece lies turned about a centre, if it does.
+    pub fn turned(&self, piece: &Piece) -> Option<&Turned> {
+        match self.shaping(piece) {
+            Some(Shaping::Turned(turned)) => Some(turned),
+            _ => None,
+        }
+    }
+
+    /// The smallest box round a piece, before bites and notches.
+    pub fn bounds(&self, piece: &Piece) -> Cuboid {
+        self.turned(piece)
+            .map_or_else(|| piece.cuboid(), Turned::bounds)
+    }
+
+    /// What a piece is less its bites and notch; of a turned one its prism.
     pub fn piece_volume(&self, piece: &Piece) -> Volume {
         let whole = piece.cuboid().volume();
         match self.shaping(piece) {
             None => whole,
+            Some(Shaping::Turned(turned)) => turned.volume(),
             Some(Shaping::Bites(_, taken)) => whole - *taken,
             Some(Shaping::Notch(notch)) => whole - notch.volume(),
         }

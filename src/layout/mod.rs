@@ -6,6 +6,7 @@
 mod course;
 mod duct;
 mod explain;
+pub mod fan;
 mod footprint;
 mod frame;
 mod geometry;
@@ -15,6 +16,7 @@ mod laid;
 mod lay;
 mod measure;
 mod remedy;
+mod turned;
 
 pub use explain::{Bound, CostPoint, Explained, Explanation, Item, RunnerUp, Way, explain};
 pub use footprint::Footprint;
@@ -27,3 +29,4 @@ pub use laid::{
 pub use lay::{WORKING_SPACE, lay};
 pub use measure::{Measured, USUAL_BEARING, measure};
 pub use remedy::{Alteration, Broken, MOST_TRIES, Reach, Remedies, Remedy, SizeOf, remedies};
+pub use turned::{Corner, Plane, Turned};

@@ -4,7 +4,9 @@ use serde::Serialize;
 use serde_json::{Map, Value, json};
 
 use super::{Table, document};
-use crate::layout::{Axis, Cuboid, Cut, Finished, Laid, LaidPart, Piece, Shaping, Void, VoidShape};
+use crate::layout::{
+    Axis, Cuboid, Cut, Finished, Laid, LaidPart, Piece, Role, Shaping, Turned, Void, VoidShape,
+};
 use crate::quantity::{Length, Volume};
 
 /// Version of the laid work's JSON.
@@ -38,6 +40,8 @@ struct PieceJson<'a> {
     cut: Option<CutJson>,
     bites: Vec<Value>,
     notch: Option<BoxJson>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    turned: Option<Value>,
     finished_ends: u8,
 }
 
@@ -217,11 +221,11 @@ fn piece_json<'a>(laid: &'a Laid, piece: &Piece) -> PieceJson<'a> {
             None,
         ),
         Some(Shaping::Notch(notch)) => (Vec::new(), Some(box_json(notch))),
-        None => (Vec::new(), None),
+        Some(Shaping::Turned(_)) | None => (Vec::new(), None),
     };
     let run = match piece.role {
-        crate::layout::Role::Stretcher => piece.along,
-        crate::layout::Role::Header => piece.along.across(),
+        Role::Header => piece.along.across(),
+        _ => piece.along,
     };
     PieceJson {
         part: laid.part_name(usize::from(piece.part)),
@@ -243,12 +247,28 @@ fn piece_json<'a>(laid: &'a Laid, piece: &Piece) -> PieceJson<'a> {
         cut,
         bites,
         notch,
+        turned: laid.turned(piece).map(turned_json),
         finished_ends: if piece.finished == Finished::Both {
             2
         } else {
             1
         },
     }
+}
+
+/// A turned prism: its plane, the centre in that plane, the direction of its middle line in degrees, its faces, and its
+/// depth along the third axis.
+fn turned_json(turned: &Turned) -> Value {
+    json!({
+        "plane": turned.plane.word(),
+        "centre": [mm(turned.centre.0), mm(turned.centre.1)],
+        "angle": turned.angle.to_degrees(),
+        "inner": mm(turned.inner),
+        "outer": mm(turned.outer),
+        "inner_width": mm(turned.inner_width),
+        "outer_width": mm(turned.outer_width),
+        "depth": [mm(turned.depth.0), mm(turned.depth.1)],
+    })
 }
 
 fn void_json(laid: &Laid, void: &Void) -> Value {
@@ -306,7 +326,7 @@ pub fn courses_table(laid: &Laid) -> Table {
             let (mut whole, mut cut, mut top, mut headers) = (0, 0, Length::ZERO, 0);
             for piece in here {
                 top = piece.at.z + piece.height;
-                headers += u32::from(piece.role == crate::layout::Role::Header);
+                headers += u32::from(piece.role == Role::Header);
                 if piece.cut == Cut::Whole {
                     whole += 1;
                 } else {

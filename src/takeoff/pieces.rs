@@ -1,7 +1,7 @@
 use std::collections::BTreeMap;
 
 use super::{CuttingPlan, whole_count};
-use crate::layout::{Cut, Laid, Role};
+use crate::layout::{Cut, Laid, Piece, Role, Shaping};
 use crate::quantity::Length;
 
 /// How many units a plan takes.
@@ -11,13 +11,13 @@ pub struct UnitCount {
     pub unit: String,
     /// Pieces laid, whole and cut.
     pub laid: u64,
-    /// Pieces laid whole; bites and notches are cut from these.
+    /// Pieces laid whole; bites, notches and tapers are cut from these.
     pub whole: u64,
     /// Pieces cut, to length or along their length.
     pub cut: u64,
     /// Of these, pieces of full length that are split along it, each from a unit of its own.
     pub split: u64,
-    /// Whole pieces that get a round bite or a notch.
+    /// Whole pieces that get a round bite, a notch or a taper.
     pub shaped: u64,
     /// Units that are cut to lengths.
     pub cut_up: u64,
@@ -36,7 +36,8 @@ impl UnitCount {
         let count = laid.pieces.len() as u64;
         let cut = laid.pieces.iter().filter(|p| p.cut != Cut::Whole).count() as u64;
         let split = laid.pieces.iter().filter(|p| p.cut == Cut::Split).count() as u64;
-        let shaped = laid.pieces.iter().filter(|p| p.shaping != 0).count() as u64;
+        let is_shaped = |piece: &&Piece| laid.shaping(piece).and_then(Shaping::word).is_some();
+        let shaped = laid.pieces.iter().filter(is_shaped).count() as u64;
         let whole = count - cut;
         let net = whole + cutting.units + split;
         let waste_share = laid.plan.waste.units;
@@ -68,7 +69,7 @@ pub struct PieceGroup {
     pub length: Length,
     /// How high they are left, where they are split along their length.
     pub split_to: Option<Length>,
-    /// `round bite` or `notch`, where they have one.
+    /// `round bite`, `notch` or `taper`, where they have one.
     pub shaping: Option<&'static str>,
     /// How many.
     pub count: u64,
@@ -86,7 +87,7 @@ pub(super) fn groups(laid: &Laid) -> Vec<PieceGroup> {
     let whole = laid.plan.setting.unit.height;
     let mut counts: BTreeMap<Key, u64> = BTreeMap::new();
     for piece in &laid.pieces {
-        let shaping = laid.shaping(piece).map(crate::layout::Shaping::word);
+        let shaping = laid.shaping(piece).and_then(Shaping::word);
         let key = (
             std::cmp::Reverse(piece.length),
             piece.role,

@@ -1,5 +1,5 @@
 use super::Check;
-use crate::layout::{Axis, Piece, Role, Void, VoidKind, VoidShape};
+use crate::layout::{Axis, Cuboid, Piece, Role, Void, VoidKind, VoidShape};
 use crate::quantity::Length;
 use crate::review::{Finding, Place, Severity, Site};
 
@@ -34,7 +34,7 @@ fn run(site: Site<'_>) -> Vec<Finding> {
             .pieces_of(part)
             .iter()
             .filter(|piece| {
-                let cuboid = piece.cuboid();
+                let cuboid = laid.bounds(piece);
                 let (from, to) = cuboid.span(void.axis);
                 let through = cuboid.span(void.axis.across());
                 cuboid.at.z == top
@@ -47,7 +47,7 @@ fn run(site: Site<'_>) -> Vec<Finding> {
             .collect();
         let worst = above
             .iter()
-            .filter_map(|piece| unsteady(piece, void.axis, span))
+            .filter_map(|piece| unsteady(&laid.bounds(piece), void.axis, span))
             .max_by_key(|(severity, over)| (std::cmp::Reverse(*severity), *over));
         if let Some((severity, over)) = worst {
             let next = finding(site, void, span, &part.name, severity, over);
@@ -68,8 +68,8 @@ const LEAST_BEARING: Length = Length::mm(25);
 /// How a piece over an opening fares, and how far it reaches over it: held at both ends it bridges, unless so little
 /// bears that it may slip off while green; held at one end it tips once half of it hangs over, and lifts its tail from
 /// a quarter.
-fn unsteady(piece: &Piece, axis: Axis, span: (Length, Length)) -> Option<(Severity, Length)> {
-    let (from, to) = piece.cuboid().span(axis);
+fn unsteady(piece: &Cuboid, axis: Axis, span: (Length, Length)) -> Option<(Severity, Length)> {
+    let (from, to) = piece.span(axis);
     let length = to - from;
     let (low, high) = (span.0 - from, to - span.1);
     let over = to.min(span.1) - from.max(span.0);

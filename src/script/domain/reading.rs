@@ -789,7 +789,7 @@ fn pieces(call: &Call, plan: &PlanValue) -> Result<TableValue, Fault> {
         if i64::from(piece.course) != course {
             continue;
         }
-        let cuboid = piece.cuboid();
+        let cuboid = laid.bounds(piece);
         shown.row([
             piece.role.word().to_owned(),
             piece.cut.word(),
