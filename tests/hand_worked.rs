@@ -99,6 +99,7 @@ fn what_is_fitted_comes_out_as_worked_by_hand() {
                     vec![a.to_mm(), b.to_mm()]
                 }
                 FittingSize::Bar(a, b, c) => vec![a.to_mm(), b.to_mm(), c.to_mm()],
+                FittingSize::Long(a) => vec![a.to_mm()],
             }
         };
         assert_eq!(size("frame for fire door"), [500.0, 395.0]);

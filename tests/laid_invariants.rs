@@ -17,8 +17,9 @@ use perpend::layout::{
     Axis, BreachKind, Cuboid, Laid, LaidPart, Piece, Shaping, Void, VoidShape, lay,
 };
 use perpend::plan::{
-    Core, Coursing, Dimension, Duct, Heading, Ledge, Leg, Lid, Lintel, LintelKind, Measure, Notch,
-    Opening, Part, Placement, Plan, Relation, Rise, Shape, Side, SideRef, Size, Snap, Vent,
+    Core, Coursing, Dimension, Duct, Heading, Leaves, Ledge, Leg, Lid, Lintel, LintelKind, Measure,
+    Notch, Opening, Part, Placement, Plan, Relation, Rise, Shape, Side, SideRef, Size, Snap, Ties,
+    Vent,
 };
 use perpend::quantity::Length;
 use perpend::review::Review;
@@ -163,6 +164,7 @@ fn check(laid: &Laid) -> Result<(), String> {
     for (index, part) in laid.parts.iter().enumerate() {
         check_envelope(laid, index, part)?;
         check_volumes(laid, index, part)?;
+        check_leaves(laid, index, part)?;
         check_courses(laid, part)?;
         check_laps(laid, index, part)?;
     }
@@ -272,9 +274,58 @@ fn check_envelope(laid: &Laid, index: usize, part: &LaidPart) -> Result<(), Stri
     for body in laid.bodies.iter().filter(|body| body.part == index) {
         within("body", &bounds(&body.cuboid))?;
     }
+    for (_, _, open) in laid.cavities.iter().filter(|(at, ..)| *at == index) {
+        within("cavity", &bounds(open))?;
+    }
     for void in laid.voids.iter().filter(|void| void.part == index) {
         if let Some(bounds) = box_of(void) {
             within("void", &bounds)?;
+        }
+    }
+    Ok(())
+}
+
+/// Cavities meet no piece, body or void; each tie lies in a bed between two leaves, clear of them all.
+fn check_leaves(laid: &Laid, index: usize, part: &LaidPart) -> Result<(), String> {
+    let open: Vec<Bounds> = laid
+        .cavities
+        .iter()
+        .filter(|(at, ..)| *at == index)
+        .map(|(.., open)| bounds(open))
+        .collect();
+    let mut filled: Vec<Bounds> = laid
+        .pieces_of(part)
+        .iter()
+        .map(|piece| bounds(&piece.cuboid()))
+        .collect();
+    filled.extend(
+        laid.bodies
+            .iter()
+            .filter(|body| body.part == index)
+            .map(|body| bounds(&body.cuboid)),
+    );
+    filled.extend(
+        laid.voids
+            .iter()
+            .filter(|void| void.part == index)
+            .filter_map(box_of),
+    );
+    for (place, one) in open.iter().enumerate() {
+        let meets = |other: &Bounds| shared(one, other).is_some();
+        if open[place + 1..].iter().any(meets) || filled.iter().any(meets) {
+            return Err(format!("{}: the cavity {one:?} is not free", part.name));
+        }
+    }
+    for tie in laid.ties.iter().filter(|tie| tie.part == index) {
+        let at = [tie.at.x, tie.at.y, tie.at.z].map(|place| (place.nm() - 1, place.nm() + 1));
+        let base = part.outside.heights().0;
+        let bed = (
+            base + part.heights.top_of(tie.course),
+            base + part.heights.bottom_of(tie.course + 1),
+        );
+        let free = filled.iter().all(|other| shared(&at, other).is_none());
+        if !free || tie.at.z < bed.0 || tie.at.z > bed.1 {
+            return Err(format!("{}: {tie:?} is not in a free bed", part.name));
         }
     }
     Ok(())
@@ -312,6 +363,10 @@ fn check_volumes(laid: &Laid, index: usize, part: &LaidPart) -> Result<(), Strin
             }
         }
     }
+    let cavities = laid.cavities.iter().filter(|(at, ..)| *at == index);
+    boxes += cavities
+        .map(|(.., open)| volume(&bounds(open)))
+        .sum::<i128>();
     let joints = part.joints.nm3();
     let left = envelope - bodies - plain - boxes - joints;
     let left = left as f64 - shaped - round;
@@ -636,6 +691,26 @@ fn coursing() -> impl Strategy<Value = Coursing> {
         })
 }
 
+/// Two leaves now and then, a cavity or a collar joint between them, tied or not.
+fn leaves() -> impl Strategy<Value = Option<Leaves>> {
+    let leaves = (
+        8..=90_i64,
+        any::<bool>(),
+        proptest::option::of((100..=900_i64, 100..=450_i64)),
+    );
+    proptest::option::weighted(
+        0.2,
+        leaves.prop_map(|(space, filled, ties)| Leaves {
+            space: Length::mm(space),
+            filled,
+            ties: ties.map(|(across, up)| Ties {
+                across: Length::mm(across),
+                up: Length::mm(up),
+            }),
+        }),
+    )
+}
+
 /// A part with those of its features that it takes.
 fn part() -> impl Strategy<Value = Part> {
     (
@@ -646,11 +721,11 @@ fn part() -> impl Strategy<Value = Part> {
         proptest::collection::vec(opening(), 0..=2),
         proptest::collection::vec(vent(), 0..=2),
         proptest::collection::vec(ledge(), 0..=2),
-        (coursing(), 1..=9_u32, 1..=9_u32),
+        (coursing(), 1..=9_u32, 1..=9_u32, leaves()),
     )
         .prop_map(
             |(shape, rise, thickness, snap, openings, vents, ledges, coursing)| {
-                let (mut coursing, under, split) = coursing;
+                let (mut coursing, under, split, leaves) = coursing;
                 for (at, _) in &mut coursing.under {
                     *at = under.min(rise);
                 }
@@ -661,6 +736,7 @@ fn part() -> impl Strategy<Value = Part> {
                 let mut part = Part {
                     snap,
                     coursing,
+                    leaves,
                     ..part.with_thickness(thickness).expect("a thickness")
                 };
                 let side_of = |part: &Part, side: usize| match &part.shape {

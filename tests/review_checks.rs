@@ -45,6 +45,25 @@ const CASES: &[Case] = &[
         trips: r#"{UK}.place("a", chamber(#{ outside: [4, 4], courses: 6 })).place("b", chamber(#{ outside: [3, 3], courses: 4 }), #{ on: "a" })"#,
         keeps: r#"{UK}.place("a", chamber(#{ outside: [4, 4], courses: 6 })).place("b", chamber(#{ outside: [4, 4], courses: 4 }), #{ on: "a" })"#,
     },
+    // UK practice, from memory: ties at most 900 mm across and 450 mm up.
+    Case {
+        code: "cavity-untied",
+        severity: Severity::Warn,
+        part: Some("w"),
+        course: None,
+        figure: "two leaves 50 mm apart, no ties",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 8, leaves: #{ cavity: 50.mm } }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 8, leaves: #{ cavity: 50.mm, ties: #{ across: 900.mm, up: 450.mm } } }))"#,
+    },
+    Case {
+        code: "ties-too-far",
+        severity: Severity::Warn,
+        part: Some("w"),
+        course: None,
+        figure: "ties 901 mm across and 450 mm up; usual at most 900 mm and 450 mm",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 8, leaves: #{ cavity: 50.mm, ties: #{ across: 901.mm, up: 450.mm } } }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 8, leaves: #{ cavity: 50.mm, ties: #{ across: 900.mm, up: 450.mm } } }))"#,
+    },
     // TMS 602 lets the first bed be 3/4 in, 19.05 mm, and another 1/8 in either way, here 10 ± 3 mm.
     Case {
         code: "bed-out-of-tolerance",

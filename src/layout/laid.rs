@@ -1,6 +1,7 @@
 use std::ops::Range;
 use std::sync::Arc;
 
+use super::cavity::Tie;
 use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid, Point, shared};
 use super::heights::Heights;
@@ -347,6 +348,19 @@ pub struct LaidPart {
 }
 
 impl LaidPart {
+    /// The thickness that counts against tipping and buckling: of two leaves with a cavity, the cube root of the sum of
+    /// their cubes (EN 1996-1-1, effective thickness of cavity walls, from memory).
+    pub fn effective_thickness(&self, laid: &Laid) -> Length {
+        let placed = laid.plan.parts.get(&self.name);
+        match placed.and_then(|placed| placed.part.leaves) {
+            Some(leaves) if !leaves.filled => {
+                let leaf = (self.thickness - leaves.space).half();
+                Length::from_nm((leaf.nm() as f64 * 2_f64.cbrt()).floor() as i64)
+            }
+            _ => self.thickness,
+        }
+    }
+
     /// Boxes of its walls over their whole height, ledges left out.
     pub fn walls(&self) -> impl Iterator<Item = &Cuboid> {
         let height = self.outside.height;
@@ -455,6 +469,10 @@ pub struct Laid {
     pub bodies: Vec<Body>,
     /// Openings, vents and ducts in the walls.
     pub voids: Vec<Void>,
+    /// Open spaces between leaves: part, leg, and where.
+    pub cavities: Vec<(usize, usize, Cuboid)>,
+    /// Ties between leaves. They are too thin to take mortar's place.
+    pub ties: Vec<Tie>,
     /// Limits not kept.
     pub breaches: Vec<Breach>,
     /// Pipes.

@@ -1,6 +1,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use super::cavity::{free_space, ties};
 use super::course::{PartWork, lay_part};
 use super::duct::DuctCut;
 use super::footprint::Footprint;
@@ -27,6 +28,8 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
         shapings: Vec::new(),
         bodies: Vec::new(),
         voids: Vec::new(),
+        cavities: Vec::new(),
+        ties: Vec::new(),
         breaches: Vec::new(),
         ducts: Vec::new(),
         lids: Vec::new(),
@@ -277,6 +280,24 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
     for void in &work.voids {
         joints -= void.volume();
     }
+    if let Some(two) = part.part.leaves {
+        let index = laid.parts.len();
+        let free = free_space(
+            part,
+            (&work.bodies, &work.voids),
+            laid.plan.setting.joints.head.nominal,
+        );
+        if let Some(set) = two.ties {
+            laid.ties.extend(ties(part, index, &free, set));
+        }
+        if !two.filled {
+            for (leg, boxes) in free.into_iter().enumerate() {
+                joints -= boxes.iter().map(Cuboid::volume).sum();
+                let here = boxes.into_iter().map(|open| (index, leg, open));
+                laid.cavities.extend(here);
+            }
+        }
+    }
     let share = |share: f64| solid.scale(share).unwrap_or_default();
     let hollows = Hollows {
         cores: share(unit.core_share),
@@ -400,6 +421,12 @@ fn laid_lid(lid: &Lid, laid: &Laid) -> Option<LaidLid> {
         .iter()
         .filter(|void| void.part == part)
         .filter_map(Void::cuboid)
+        .chain(
+            laid.cavities
+                .iter()
+                .filter(|(at, ..)| *at == part)
+                .map(|(.., open)| *open),
+        )
         .filter(|open| open.heights().1 == under.outside.heights().1)
         .map(|open| open.length.times(open.width))
         .sum();

@@ -3,6 +3,7 @@
 //! In: a [`Plan`](crate::plan::Plan). Out: [`Laid`] work in which every piece has a place, pieces, joints, bodies
 //! and voids fill each part's envelope, and every limit not kept is listed. Nothing is estimated, priced or drawn.
 
+mod cavity;
 mod course;
 mod duct;
 mod explain;
@@ -18,6 +19,7 @@ mod measure;
 mod remedy;
 mod turned;
 
+pub use cavity::{TIE_BED, Tie};
 pub use explain::{Bound, CostPoint, Explained, Explanation, Item, RunnerUp, Way, explain};
 pub use footprint::Footprint;
 pub use geometry::{Axis, Cuboid, Point, circle_in_rectangle};

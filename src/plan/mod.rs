@@ -6,6 +6,7 @@
 mod coursing;
 mod error;
 mod feature;
+mod leaves;
 mod limits;
 mod part;
 mod placement;
@@ -15,6 +16,7 @@ mod size;
 pub use coursing::Coursing;
 pub use error::PlanError;
 pub use feature::{Ledge, Lintel, LintelKind, Notch, Opening, SideRef, Vent};
+pub use leaves::{Leaves, Ties};
 pub use limits::{
     FURTHEST_OVERHANG, LONGEST_SIDE, MOST_COURSES, MOST_FEATURES, MOST_LEGS, MOST_LID_PIECES,
     MOST_PARTS, MOST_PIECES, SHORTEST_UNIT, THICKEST_LID,

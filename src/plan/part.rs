@@ -1,6 +1,7 @@
 use super::error::check_name;
 use super::{
-    Coursing, Ledge, MOST_COURSES, MOST_FEATURES, MOST_LEGS, Opening, PlanError, Size, Snap, Vent,
+    Coursing, Leaves, Ledge, MOST_COURSES, MOST_FEATURES, MOST_LEGS, Opening, PlanError, Size,
+    Snap, Vent,
 };
 use crate::quantity::Length;
 
@@ -211,6 +212,8 @@ pub struct Part {
     pub rise: Rise,
     /// Thickness of the walls in half units, the trade's way: 1 is half-brick.
     pub thickness: i64,
+    /// Two leaves with a space of their own, instead of a thickness.
+    pub leaves: Option<Leaves>,
     /// How lengths are brought to units.
     pub snap: Snap,
     /// Bond for this part, where it differs from the plan's.
@@ -245,6 +248,7 @@ impl Part {
             shape,
             rise,
             thickness: 1,
+            leaves: None,
             snap: Snap::default(),
             bond: None,
             coursing: Coursing::default(),

@@ -97,10 +97,36 @@ pub fn laid_json(laid: &Laid) -> Value {
             )
         })
         .collect();
-    let voids: Vec<Value> = laid
+    let mut voids: Vec<Value> = laid
         .voids
         .iter()
         .map(|void| void_json(laid, void))
+        .collect();
+    voids.extend(laid.cavities.iter().map(|(part, _, open)| {
+        with(
+            &[
+                ("part", json!(laid.part_name(*part))),
+                ("name", json!("cavity")),
+                ("kind", json!("cavity")),
+                ("shape", json!("box")),
+            ],
+            &box_json(open),
+        )
+    }));
+    let ties: Vec<Value> = laid
+        .ties
+        .iter()
+        .map(|tie| {
+            json!({
+                "part": laid.part_name(tie.part),
+                "leg": tie.leg + 1,
+                "course": tie.course,
+                "x": mm(tie.at.x),
+                "y": mm(tie.at.y),
+                "z": mm(tie.at.z),
+                "at_jamb": tie.at_jamb,
+            })
+        })
         .collect();
     let breaches: Vec<Value> = laid
         .breaches
@@ -150,6 +176,7 @@ pub fn laid_json(laid: &Laid) -> Value {
             "pieces": pieces,
             "bodies": bodies,
             "voids": voids,
+            "ties": ties,
             "breaches": breaches,
             "slab": slab,
             "lids": lids,

@@ -211,6 +211,7 @@ pub fn takeoff_text(laid: &Laid, takeoff: &Takeoff) -> String {
                     style.show(deep),
                     style.show(high)
                 ),
+                FittingSize::Long(long) => format!("{} long", style.show(long)),
                 FittingSize::Pipe(diameter, long) => {
                     format!("{} across, {} long", style.show(diameter), style.show(long))
                 }

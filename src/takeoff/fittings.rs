@@ -1,6 +1,6 @@
 //! Things that are fitted into the brickwork, sized from the work as laid.
 
-use crate::layout::{Laid, LaidPart, Role, Void, VoidKind, VoidShape};
+use crate::layout::{Laid, LaidPart, Role, TIE_BED, Void, VoidKind, VoidShape};
 use crate::plan::{LintelKind, Placed, Side, SideRef};
 use crate::quantity::Length;
 
@@ -30,6 +30,8 @@ pub enum FittingSize {
     Bar(Length, Length, Length),
     /// A pipe: diameter and length.
     Pipe(Length, Length),
+    /// Something thin: its length.
+    Long(Length),
 }
 
 impl FittingSize {
@@ -40,8 +42,31 @@ impl FittingSize {
                 vec![a, b]
             }
             FittingSize::Bar(a, b, c) => vec![a, b, c],
+            FittingSize::Long(a) => vec![a],
         }
     }
+}
+
+fn ties(laid: &Laid, index: usize, part: &LaidPart, placed: &Placed, found: &mut Vec<Fitting>) {
+    let here = laid.ties.iter().filter(|tie| tie.part == index);
+    let (count, at_jambs) = here.fold((0_u32, 0_u32), |(all, jambs), tie| {
+        (all + 1, jambs + u32::from(tie.at_jamb))
+    });
+    let Some(leaves) = placed.part.leaves.filter(|_| count > 0) else {
+        return;
+    };
+    let style = laid.plan.style;
+    found.push(Fitting {
+        what: "wall ties".to_owned(),
+        part: part.name.clone(),
+        count,
+        size: FittingSize::Long(leaves.space + TIE_BED * 2),
+        why: format!(
+            "{count} in all, {at_jambs} of them beside jambs and ends; space {} + {} bedded in each leaf",
+            style.show(leaves.space),
+            style.show(TIE_BED)
+        ),
+    });
 }
 
 /// All fittings of a plan, part by part.
@@ -57,6 +82,7 @@ pub(super) fn all(laid: &Laid) -> Vec<Fitting> {
         lintels(laid, index, part, &mut found);
         racks(laid, part, placed, &mut found);
         grate(laid, part, placed, &mut found);
+        ties(laid, index, part, placed, &mut found);
     }
     for duct in &laid.ducts {
         let Some(asked) = laid.plan.ducts.get(duct.index) else {

@@ -468,6 +468,33 @@ def material_crosses(one, other):
     )
 
 
+def check_ties(laid):
+    """A tie lies in the bed over its course, between two leaves, and in no piece, body or opening."""
+    problems = []
+    for part in laid.parts.values():
+        solids = [item for item in part.pieces + part.bodies if item.boxes]
+        for label, course, place in part.ties:
+            here, above = part.courses.get(course, []), part.courses.get(course + 1, [])
+            if not here or not above:
+                problems.append(f"{label}: no work under or over it")
+                continue
+            bed = (max(p.box[5] for p in here), min(p.box[2] for p in above))
+            if not bed[0] <= place[2] <= bed[1]:
+                problems.append(f"{label}: not in the bed over course {course}")
+            for item in solids:
+                if all(item.box[i] < place[i] < item.box[i + 3] for i in range(3)):
+                    problems.append(f"{label}: in {item.label}")
+            # Plumb with the tie, pieces of the course stand on both sides of it along x or along y.
+            between = any(
+                any(p.box[i] <= place[i] <= p.box[i + 3] and p.box[j + 3] <= place[j] for p in here)
+                and any(p.box[i] <= place[i] <= p.box[i + 3] and p.box[j] >= place[j] for p in here)
+                for i, j in ((0, 1), (1, 0))
+            )
+            if not between:
+                problems.append(f"{label}: not between two leaves")
+    return problems
+
+
 CHECKS = {
     "overlap": check_overlap,
     "envelope": check_envelope,
@@ -476,6 +503,7 @@ CHECKS = {
     "laps": check_laps,
     "units": check_units,
     "courses": check_courses,
+    "ties": check_ties,
 }
 
 

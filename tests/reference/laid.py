@@ -87,6 +87,7 @@ class Part:
         self.name = name
         self.envelope, self.mortar, self.least_lap = [], None, None
         self.pieces, self.bodies, self.voids, self.breaches = [], [], [], []
+        self.ties = []
         self.courses = {}
 
 
@@ -94,6 +95,7 @@ class Laid:
     def __init__(self):
         self.name, self.units, self.parts = "", {}, {}
         self.pieces, self.bodies, self.voids, self.breaches = [], [], [], []
+        self.ties = []
         self.volume_errors = None
 
 
@@ -126,6 +128,8 @@ def read(path):
             key: reader.listed(data, key, "file")
             for key in ("units", "parts", "pieces", "bodies", "voids", "breaches")
         }
+        # Work without ties need not list them.
+        lists["ties"] = reader.listed(data, "ties", "file") if "ties" in data else []
     except (Malformed, ValueError, OSError) as problem:
         return laid, [str(problem)]
 
@@ -245,10 +249,19 @@ def read(path):
         laid.breaches.append(breach)
         part.breaches.append(breach)
 
+    def a_tie(index, data):
+        where = f"ties[{index}]"
+        part = the_part(data, where)
+        place = tuple(reader.length(data, key, where) for key in "xyz")
+        tie = (f"{where} {part.name}", the_course(data, where), place)
+        laid.ties.append(tie)
+        part.ties.append(tie)
+
     each(lists["units"], a_unit)
     each(lists["parts"], a_part)
     each(lists["pieces"], a_piece)
     each(lists["bodies"], a_body)
     each(lists["voids"], a_void)
     each(lists["breaches"], a_breach)
+    each(lists["ties"], a_tie)
     return laid, reader.problems

@@ -426,6 +426,17 @@ def _(work):
     at(work, "cabinet", 1, 0, 375)["y"] -= 10.000001
 
 
+@bad("ties", "not_in_a_bed")
+def _(work):
+    # Between the cabinet's walls, but in the middle of course 1 and not on it.
+    work["ties"] = [dict(part="cabinet", course=1, x=370, y=375, z=GAUGE / 2)]
+
+
+@bad("ties", "outside_the_leaves")
+def _(work):
+    work["ties"] = [dict(part="cabinet", course=1, x=-10, y=-10, z=GAUGE + 5)]
+
+
 def fixtures():
     """Text of every fixture by file name, in a fixed order."""
     works = {"good": good()}

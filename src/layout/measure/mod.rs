@@ -46,6 +46,8 @@ pub(in crate::layout) struct MeasuredPart {
     pub(in crate::layout) thickness: Length,
     /// Strips of each leaf, outermost first.
     pub(in crate::layout) leaves: Vec<Vec<Strip>>,
+    /// Strips of the space between two leaves that have one of their own.
+    pub(in crate::layout) between: Vec<Strip>,
     /// Strips of the whole thickness.
     pub(in crate::layout) whole: Vec<Strip>,
     pub(in crate::layout) outside: Cuboid,
@@ -286,8 +288,14 @@ fn measure_part(
     let courses = course_heights.count();
     check_coursing(part, courses)?;
     let leaf = unit.width.nm();
-    let leaves = part.thickness;
-    let thickness = leaves * leaf + (leaves - 1) * joint;
+    let (leaves, space) = match &part.leaves {
+        None => (part.thickness, joint),
+        Some(two) => {
+            two.check()?;
+            (2, two.space.nm())
+        }
+    };
+    let thickness = leaves * leaf + (leaves - 1) * space;
     let mut gauger = Gauger {
         module,
         joint,
@@ -344,8 +352,12 @@ fn measure_part(
         closed,
         thickness: Length::from_nm(thickness),
         leaves: (0..leaves)
-            .map(|k| strips(&legs, closed, start, k * (leaf + joint), leaf))
+            .map(|k| strips(&legs, closed, start, k * (leaf + space), leaf))
             .collect(),
+        between: match part.leaves {
+            None => Vec::new(),
+            Some(_) => strips(&legs, closed, start, leaf, space),
+        },
         whole,
         outside,
         inside,
@@ -411,6 +423,32 @@ pub(in crate::layout) fn cuboid(x: (i64, i64), y: (i64, i64), z: (Length, Length
     Cuboid::along(Axis::X, length(x), length(y), z)
 }
 
+/// Boxes of strips in plan, one a strip, corners counted once.
+pub(in crate::layout) fn strip_boxes(
+    strips: &[Strip],
+    closed: bool,
+    heights: (Length, Length),
+) -> Vec<Cuboid> {
+    let of = |(index, strip): (usize, &Strip)| {
+        // Each corner block goes with the leg that ends at it as the path is walked.
+        let start_shared = closed || index > 0;
+        let (mut from, mut to) = strip.span();
+        if start_shared {
+            if strip.starts_low {
+                from += strip.thickness;
+            } else {
+                to -= strip.thickness;
+            }
+        }
+        let across = (strip.across, strip.across + strip.thickness);
+        match strip.axis {
+            Axis::X => cuboid((from, to), across, heights),
+            Axis::Y => cuboid(across, (from, to), heights),
+        }
+    };
+    strips.iter().enumerate().map(of).collect()
+}
+
 /// The clear rectangle within four walls.
 fn inside_of(whole: &[Strip], closed: bool, heights: (Length, Length)) -> Option<Cuboid> {
     if !closed || whole.len() != 4 {
@@ -454,26 +492,8 @@ impl MeasuredPart {
         if self.closed && self.inside.is_none() && self.whole.len() == 4 {
             return vec![self.outside];
         }
-        self.whole
-            .iter()
-            .enumerate()
-            .map(|(index, strip)| {
-                // Each corner block goes with the leg that ends at it as the path is walked.
-                let start_shared = self.closed || index > 0;
-                let (mut from, mut to) = strip.span();
-                if start_shared {
-                    if strip.starts_low {
-                        from += strip.thickness;
-                    } else {
-                        to -= strip.thickness;
-                    }
-                }
-                let across = (strip.across, strip.across + strip.thickness);
-                match strip.axis {
-                    Axis::X => cuboid((from, to), across, heights),
-                    Axis::Y => cuboid(across, (from, to), heights),
-                }
-            })
+        strip_boxes(&self.whole, self.closed, heights)
+            .into_iter()
             .filter(|wall| wall.length.is_positive() && wall.width.is_positive())
             .collect()
     }

@@ -12,6 +12,7 @@ mod lids;
 mod lintels;
 mod slender;
 mod soil;
+mod ties;
 mod unbridged;
 
 use super::{Finding, Site};
@@ -35,6 +36,7 @@ pub const CHECKS: &[Check] = &[
     green_headers::CHECK,
     slender::CHECK,
     soil::CHECK,
+    ties::CHECK,
     breaches::CHECK,
     beds::CHECK,
     duct_gauge::CHECK,

@@ -34,7 +34,9 @@ fn run(site: Site<'_>) -> Vec<Finding> {
             PartKind::Pier => found.extend(pier(site, part)),
             PartKind::Chamber => {}
         }
-        if part.leaves > 1 {
+        let placed = site.laid.plan.parts.get(&part.name);
+        let two = placed.and_then(|placed| placed.part.leaves);
+        if part.leaves > 1 && two.is_none() {
             found.push(untied(part));
         }
     }
@@ -53,7 +55,7 @@ fn wall(site: Site<'_>, part: &LaidPart) -> Option<Finding> {
     if closed && part.legs.iter().all(|known| leg(known) <= reach) {
         return None;
     }
-    let (mild, severe) = tabled(part.thickness);
+    let (mild, severe) = tabled(part.effective_thickness(site.laid));
     let height = part.outside.height;
     let severity = if height > mild {
         Severity::Stop

@@ -44,7 +44,7 @@ fn pushed(site: Site<'_>, part: &LaidPart) -> Option<Finding> {
         .iter()
         .find(|mass| mass.name == part.name)?;
     let high = part.outside.height.to_m();
-    let thick = part.thickness.to_m();
+    let thick = part.effective_thickness(site.laid).to_m();
     // Newtons for each cubic metre of wall, openings taken out.
     let heavy = (masses.units + masses.mortar).kg() * GRAVITY / (part.walls_area().to_m2() * high);
     let holding = heavy * high * thick * thick / 2.0;

@@ -4,6 +4,7 @@ mod catalogue;
 mod comparing;
 mod coursing;
 mod cutting;
+mod leaves;
 mod parts;
 mod plans;
 mod reading;

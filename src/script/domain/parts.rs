@@ -2,6 +2,7 @@ use std::sync::Arc;
 
 use super::PartValue;
 use super::coursing::{BEDS, SPLIT, coursing};
+use super::leaves::{LEAVES, leaves};
 use crate::masonry::Catalogue;
 use crate::plan::{
     Core, Dimension, Heading, Ledge, Leg, Lintel, LintelKind, Measure, Notch, Opening, Part,
@@ -85,6 +86,7 @@ const CHAMBER: Declaration = Declaration {
         COURSES,
         HEIGHT,
         THICKNESS,
+        LEAVES,
         SNAP,
         BOND,
         BEDS,
@@ -134,6 +136,7 @@ const WALL: Declaration = Declaration {
         COURSES,
         HEIGHT,
         THICKNESS,
+        LEAVES,
         SNAP,
         BOND,
         BEDS,
@@ -142,6 +145,10 @@ const WALL: Declaration = Declaration {
     ],
     returns: "A part.",
     examples: &[
+        Example {
+            script: "let cavity = #{ cavity: 50.mm, ties: #{ across: 900.mm, up: 450.mm } };\nplan(\"p\", #{ unit: \"uk\" }).place(\"wall\", wall(#{ length: 12, courses: 12, leaves: cavity })).outside(\"wall\").deep",
+            shows: "255 mm",
+        },
         Example {
             script: "wall(#{ length: 12, courses: 6 })",
             shows: "wall 12 units, 6 courses",
@@ -395,6 +402,7 @@ fn finish(call: &Call, shape: Shape) -> Result<Part, Fault> {
     }
     part.snap = snap(call)?;
     part.coursing = coursing(call)?;
+    part.leaves = leaves(call)?;
     part.bond = call.opt_text("bond")?;
     if let Some(bond) = &part.bond {
         Catalogue::builtin()?
