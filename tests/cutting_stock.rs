@@ -24,6 +24,7 @@ fn task(stock: Vec<Stock>, pieces: &[(i64, u64)], kerf: i64) -> StockTask {
             .map(|&(length, count)| (Length::mm(length), count))
             .collect(),
         kerf: Length::mm(kerf),
+        ended: Vec::new(),
         most_pieces: None,
         steps: USUAL_STEPS,
     }
@@ -32,11 +33,16 @@ fn task(stock: Vec<Stock>, pieces: &[(i64, u64)], kerf: i64) -> StockTask {
 /// Whether a plan cuts what its task asks for, from stock that is there, and counts rightly.
 fn is_sound(task: &StockTask, plan: &StockPlan) -> bool {
     let mut asked: BTreeMap<Length, u64> = BTreeMap::new();
-    for &(length, count) in &task.pieces {
+    for &(length, count) in task.pieces.iter().chain(&task.ended) {
         *asked.entry(length).or_default() += count;
     }
     asked.retain(|_, count| *count > 0);
     let mut cut: BTreeMap<Length, u64> = BTreeMap::new();
+    let mut ended: BTreeMap<Length, u64> = BTreeMap::new();
+    let mut asked_ended: BTreeMap<Length, u64> = BTreeMap::new();
+    for &(length, count) in task.ended.iter().filter(|(_, count)| *count > 0) {
+        *asked_ended.entry(length).or_default() += count;
+    }
     let mut taken = StockTally::default();
     let mut from: BTreeMap<usize, u64> = BTreeMap::new();
     let mut fits = true;
@@ -51,6 +57,11 @@ fn is_sound(task: &StockTask, plan: &StockPlan) -> bool {
             used += (length + task.kerf) * number as i64;
             count += number;
         }
+        let ends: u64 = pattern.ended.iter().map(|&(_, number)| number).sum();
+        fits &= stock.ends.is_none_or(|most| ends <= most);
+        for &(length, number) in &pattern.ended {
+            *ended.entry(length).or_default() += number * pattern.times;
+        }
         fits &= used <= stock.length + task.kerf;
         fits &= task.most_pieces.is_none_or(|most| count <= most);
         *from.entry(pattern.stock).or_default() += pattern.times;
@@ -64,6 +75,7 @@ fn is_sound(task: &StockTask, plan: &StockPlan) -> bool {
     };
     let pieces: Length = cut.iter().map(|(&l, &n)| l * n as i64).sum();
     fits && cut == asked
+        && ended == asked_ended
         && taken == plan.taken
         && from.iter().all(there)
         && plan.least <= plan.taken
@@ -91,6 +103,7 @@ fn the_kerf_can_cost_a_board() {
             stock: vec![Stock::bought(EIGHTH * (96 * 8))],
             pieces: vec![(length, count)],
             kerf,
+            ended: Vec::new(),
             most_pieces: None,
             steps: USUAL_STEPS,
         };
@@ -220,42 +233,61 @@ fn the_same_task_gives_the_same_plan() {
 fn best_of_all(task: &StockTask) -> Option<StockTally> {
     struct Every<'a> {
         task: &'a StockTask,
-        pieces: Vec<Length>,
+        pieces: Vec<(Length, bool)>,
         best: Option<StockTally>,
     }
     impl Every<'_> {
         /// `open`: the kind, the room left and the pieces of each stock length that is begun.
-        fn place(&mut self, at: usize, open: &mut Vec<(usize, Length, u64)>, taken: StockTally) {
+        fn place(
+            &mut self,
+            at: usize,
+            open: &mut Vec<(usize, Length, u64, u64)>,
+            taken: StockTally,
+        ) {
             if self.best.is_some_and(|best| taken >= best) {
                 return;
             }
-            let Some(&piece) = self.pieces.get(at) else {
+            let Some(&(piece, ended)) = self.pieces.get(at) else {
                 self.best = Some(taken);
                 return;
             };
             let need = piece + self.task.kerf;
             let most = self.task.most_pieces.unwrap_or(u64::MAX);
             for place in 0..open.len() {
-                let Some(&(kind, room, count)) = open.get(place) else {
+                let Some(&(kind, room, count, ends)) = open.get(place) else {
                     continue;
                 };
-                if need <= room && count < most {
+                let most_ends = self.task.stock.get(kind).and_then(|stock| stock.ends);
+                let end_free = !ended || most_ends.is_none_or(|most| ends < most);
+                if need <= room && count < most && end_free {
                     let put = |open: &mut Vec<_>, value| {
                         if let Some(slot) = open.get_mut(place) {
                             *slot = value;
                         }
                     };
-                    put(open, (kind, room - need, count + 1));
+                    put(
+                        open,
+                        (kind, room - need, count + 1, ends + u64::from(ended)),
+                    );
                     self.place(at + 1, open, taken);
-                    put(open, (kind, room, count));
+                    put(open, (kind, room, count, ends));
                 }
             }
             for (kind, stock) in self.task.stock.iter().enumerate() {
                 let begun = open.iter().filter(|own| own.0 == kind).count() as u64;
-                if piece > stock.length || stock.number.is_some_and(|number| begun >= number) {
+                let no_end = ended && stock.ends == Some(0);
+                if no_end
+                    || piece > stock.length
+                    || stock.number.is_some_and(|number| begun >= number)
+                {
                     continue;
                 }
-                open.push((kind, stock.length + self.task.kerf - need, 1));
+                open.push((
+                    kind,
+                    stock.length + self.task.kerf - need,
+                    1,
+                    u64::from(ended),
+                ));
                 let more = StockTally {
                     bought: taken.bought + u64::from(stock.bought),
                     used: taken.used + 1,
@@ -269,7 +301,9 @@ fn best_of_all(task: &StockTask) -> Option<StockTally> {
     let pieces = task
         .pieces
         .iter()
-        .flat_map(|&(length, count)| std::iter::repeat_n(length, count as usize))
+        .map(|&piece| (piece, false))
+        .chain(task.ended.iter().map(|&piece| (piece, true)))
+        .flat_map(|((length, count), ended)| std::iter::repeat_n((length, ended), count as usize))
         .collect();
     let mut every = Every {
         task,
@@ -281,27 +315,40 @@ fn best_of_all(task: &StockTask) -> Option<StockTally> {
 }
 
 fn any_stock() -> impl Strategy<Value = Stock> {
-    (8_i64..=30, prop::option::of(0_u64..=3), any::<bool>()).prop_map(|(length, number, bought)| {
-        Stock {
+    (
+        8_i64..=30,
+        prop::option::of(0_u64..=3),
+        any::<bool>(),
+        prop::option::of(0_u64..=2),
+    )
+        .prop_map(|(length, number, bought, ends)| Stock {
             length: Length::mm(length),
             number,
             bought,
-        }
-    })
+            ends,
+        })
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
+    #![proptest_config(ProptestConfig::with_cases(1_500))]
 
     #[test]
     fn no_plan_is_better(
         stock in prop::collection::vec(any_stock(), 1..=3),
-        lengths in prop::collection::vec(2_i64..=20, 1..=8),
+        lengths in prop::collection::vec((2_i64..=20, any::<bool>()), 1..=8),
         kerf in 0_i64..=2,
         most_pieces in prop::option::of(1_u64..=3),
     ) {
-        let pieces: Vec<(i64, u64)> = lengths.iter().map(|&length| (length, 1)).collect();
-        let task = StockTask { most_pieces, ..task(stock, &pieces, kerf) };
+        let of = |which: bool| -> Vec<(Length, u64)> {
+            let those = lengths.iter().filter(|(_, ended)| *ended == which);
+            those.map(|&(length, _)| (Length::mm(length), 1)).collect()
+        };
+        let task = StockTask {
+            pieces: of(false),
+            ended: of(true),
+            most_pieces,
+            ..task(stock, &[], kerf)
+        };
         match (stock_plan(&task), best_of_all(&task)) {
             (Ok(plan), Some(best)) => {
                 prop_assert!(is_sound(&task, &plan));

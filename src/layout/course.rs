@@ -452,12 +452,11 @@ impl<'a> Layer<'a> {
                 from,
                 low: stretch.low,
                 high: stretch.high,
-                interval,
+                interval: interval.clone(),
                 solution: Arc::clone(&solution),
                 floats: floats.iter().map(|(_, meaning)| *meaning).collect(),
             });
         }
-        let count = solution.elements.len();
         for (order, element) in solution.elements.iter().enumerate() {
             let at = Element {
                 start: element.start + from,
@@ -475,7 +474,7 @@ impl<'a> Layer<'a> {
                     self.work.projections.push(projection);
                 }
                 None => {
-                    let finished = finished_end(element.kind, order, count, low, high);
+                    let finished = finished_end(&solution.elements, order, &interval);
                     let piece = place.stretcher(at, finished, self.part);
                     let bites = self.bites(place, &piece);
                     self.push(piece, bites);
@@ -704,14 +703,24 @@ fn wall_box(strip: &Strip, along: (i64, i64), z: (Length, Length)) -> Cuboid {
     }
 }
 
-/// A cut piece keeps one finished end: it is turned to the jamb or free end beside it.
-fn finished_end(kind: ElementKind, order: usize, count: usize, low: End, high: End) -> Finished {
-    match kind {
-        ElementKind::Whole => Finished::Both,
-        _ if order == 0 && low == End::Open => Finished::Low,
-        _ if order + 1 == count && high == End::Open => Finished::High,
-        _ if order == 0 => Finished::High,
-        _ => Finished::Low,
+/// A piece that is cut keeps the finished end that shows: beside a jamb, a free end, a corner or a vent.
+fn finished_end(elements: &[Element], order: usize, interval: &Interval) -> Finished {
+    let beside = |at: Option<usize>, end: End| match at.and_then(|at| elements.get(at)) {
+        None => end == End::Open,
+        Some(other) => match other.kind {
+            ElementKind::Float(float) => interval.floats.get(float).is_some_and(|f| f.gap),
+            _ => false,
+        },
+    };
+    let whole = |element: &Element| element.kind == ElementKind::Whole;
+    if elements.get(order).is_some_and(whole) {
+        Finished::Both
+    } else if beside(order.checked_sub(1), interval.low) {
+        Finished::Low
+    } else if beside(Some(order + 1), interval.high) {
+        Finished::High
+    } else {
+        Finished::Neither
     }
 }
 

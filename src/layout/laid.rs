@@ -78,6 +78,8 @@ pub enum Finished {
     Low,
     /// The end with the larger coordinate.
     High,
+    /// None needs be: both are hidden in joints, so it may come from the middle of a unit.
+    Neither,
 }
 
 /// What a piece is beside a box: something taken out of it beside its cut to length, or a turn.

@@ -8,6 +8,7 @@ mod error;
 mod feature;
 mod leaves;
 mod limits;
+mod on_hand;
 mod part;
 mod placement;
 mod project;
@@ -21,6 +22,7 @@ pub use limits::{
     FURTHEST_OVERHANG, LONGEST_SIDE, MOST_COURSES, MOST_FEATURES, MOST_LEGS, MOST_LID_PIECES,
     MOST_PARTS, MOST_PIECES, SHORTEST_UNIT, THICKEST_LID,
 };
+pub use on_hand::OnHand;
 pub use part::{Core, Dimension, Heading, Leg, Measure, Part, PartKind, Rise, Shape, Side};
 pub use placement::{Align, Placement, Relation};
 pub use project::{

@@ -4,8 +4,8 @@ use indexmap::IndexMap;
 
 use super::error::check_name;
 use super::{
-    FURTHEST_OVERHANG, MOST_LID_PIECES, MOST_PARTS, Part, PartKind, Placement, PlanError, SideRef,
-    THICKEST_LID,
+    FURTHEST_OVERHANG, MOST_LID_PIECES, MOST_PARTS, OnHand, Part, PartKind, Placement, PlanError,
+    SideRef, THICKEST_LID,
 };
 use crate::masonry::{Bond, Gauge, Joints, MasonryError, Mix, Unit};
 use crate::quantity::{Length, LengthStyle, Mass};
@@ -218,6 +218,8 @@ pub struct Plan {
     pub waste: Waste,
     /// Clearances.
     pub clearances: Clearances,
+    /// Units already in the yard.
+    pub on_hand: OnHand,
     /// How lengths are shown.
     pub style: LengthStyle,
 }

@@ -6,7 +6,7 @@ use crate::layout::Laid;
 use crate::masonry::MaterialNeed;
 use crate::quantity::{Length, Pressure};
 use crate::review::Review;
-use crate::takeoff::{Bags, Takeoff};
+use crate::takeoff::{Bags, CutFrom, Takeoff};
 
 /// Version of the takeoff's JSON.
 const TAKEOFF_SCHEMA: &str = "perpend.takeoff/1";
@@ -67,11 +67,24 @@ pub fn takeoff_json(laid: &Laid, takeoff: &Takeoff) -> Value {
         .collect();
     let patterns: Vec<Value> = takeoff
         .cutting
-        .patterns
+        .groups
         .iter()
-        .map(|pattern| {
+        .flat_map(|group| group.patterns.iter().map(move |pattern| (group, pattern)))
+        .map(|(group, pattern)| {
             json!({
+                "direction": group.direction.word(),
+                "from": match pattern.from {
+                    CutFrom::Unit => "unit",
+                    CutFrom::Half => "half bat",
+                    CutFrom::Offcut(_) => "offcut",
+                },
+                "from_mm": match pattern.from {
+                    CutFrom::Unit => Some(group.unit.to_mm()),
+                    CutFrom::Half => None,
+                    CutFrom::Offcut(length) => Some(length.to_mm()),
+                },
                 "lengths_mm": pattern.lengths.iter().map(|l| l.to_mm()).collect::<Vec<_>>(),
+                "left_mm": pattern.left.to_mm(),
                 "units": pattern.units,
             })
         })
@@ -137,12 +150,13 @@ pub fn takeoff_json(laid: &Laid, takeoff: &Takeoff) -> Value {
                 "net": units.net,
                 "waste_share": units.waste_share,
                 "waste": units.waste,
+                "on_hand": units.on_hand,
                 "to_buy": units.to_buy,
             },
             "pieces": pieces,
             "cutting": {
-                "units": takeoff.cutting.units,
-                "least": takeoff.cutting.least,
+                "units": takeoff.cutting.units(),
+                "least": takeoff.cutting.least(),
                 "blade_mm": takeoff.cutting.blade.to_mm(),
                 "patterns": patterns,
             },

@@ -231,6 +231,7 @@ fn piece_json<'a>(laid: &'a Laid, piece: &Piece) -> PieceJson<'a> {
             Finished::Both => "both",
             Finished::Low => "low",
             Finished::High => "high",
+            Finished::Neither => "neither",
         },
     });
     let (bites, notch) = match laid.shaping(piece) {
@@ -275,10 +276,10 @@ fn piece_json<'a>(laid: &'a Laid, piece: &Piece) -> PieceJson<'a> {
         bites,
         notch,
         turned: laid.turned(piece).map(turned_json),
-        finished_ends: if piece.finished == Finished::Both {
-            2
-        } else {
-            1
+        finished_ends: match piece.finished {
+            Finished::Both => 2,
+            Finished::Low | Finished::High => 1,
+            Finished::Neither => 0,
         },
     }
 }

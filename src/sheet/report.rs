@@ -7,7 +7,7 @@ use crate::layout::{Cuboid, Heights, Laid};
 use crate::masonry::MaterialNeed;
 use crate::quantity::{LengthStyle, Mass, Volume};
 use crate::review::{Review, Severity};
-use crate::takeoff::{FittingSize, Takeoff};
+use crate::takeoff::{CutDirection, CutFrom, CuttingPlan, FittingSize, Takeoff};
 
 fn percent(share: f64) -> String {
     format!("{} %", (share * 1000.0).round() / 10.0)
@@ -253,16 +253,16 @@ fn units_text(laid: &Laid, takeoff: &Takeoff) -> String {
     table.row([
         "cut up".to_owned(),
         units.cut_up.to_string(),
-        if cutting.units == cutting.least {
+        if cutting.units() == cutting.least() {
             format!(
-                "for {} cut pieces, two to a unit; no plan needs fewer",
+                "for {} cut pieces; no plan needs fewer",
                 units.cut - units.split
             )
         } else {
             format!(
-                "for {} cut pieces, two to a unit; no plan needs fewer than {}",
+                "for {} cut pieces; no plan needs fewer than {}",
                 units.cut - units.split,
-                cutting.least
+                cutting.least()
             )
         },
     ]);
@@ -279,6 +279,13 @@ fn units_text(laid: &Laid, takeoff: &Takeoff) -> String {
         units.waste.to_string(),
         String::new(),
     ]);
+    if units.on_hand > 0 {
+        table.row([
+            "on hand".to_owned(),
+            units.on_hand.to_string(),
+            String::new(),
+        ]);
+    }
     table.row(["to buy".to_owned(), units.to_buy.to_string(), String::new()]);
     let mut out = table.text();
     let mut pieces = Table::new("\nPieces", &["piece", "#length", "#count", "with"]);
@@ -295,16 +302,42 @@ fn units_text(laid: &Laid, takeoff: &Takeoff) -> String {
         ]);
     }
     out.push_str(&pieces.text());
-    if !cutting.patterns.is_empty() {
-        let mut patterns = Table::new(
-            format!("\nCutting, blade {}", style.show(cutting.blade)),
-            &["#units", "cut each to"],
+    out.push_str(&cutting_text(style, cutting));
+    out
+}
+
+/// What is cut from what, a table for each direction of cut.
+fn cutting_text(style: LengthStyle, cutting: &CuttingPlan) -> String {
+    let mut out = String::new();
+    for group in &cutting.groups {
+        let along = match group.direction {
+            CutDirection::Across => "",
+            CutDirection::Along => " along the unit",
+        };
+        let mut table = Table::new(
+            format!("\nCutting{along}, blade {}", style.show(cutting.blade)),
+            &["#count", "from each", "cut", "#left over"],
         );
-        for pattern in &cutting.patterns {
+        for pattern in &group.patterns {
             let lengths: Vec<String> = pattern.lengths.iter().map(|l| style.show(*l)).collect();
-            patterns.row([pattern.units.to_string(), lengths.join(" + ")]);
+            table.row([
+                pattern.units.to_string(),
+                match pattern.from {
+                    CutFrom::Unit => "unit".to_owned(),
+                    CutFrom::Half => "half bat on hand".to_owned(),
+                    CutFrom::Offcut(length) => format!("offcut of {}", style.show(length)),
+                },
+                lengths.join(" + "),
+                style.show(pattern.left),
+            ]);
         }
-        out.push_str(&patterns.text());
+        out.push_str(&table.text());
+        let most = group.patterns.iter().map(|p| p.lengths.len()).max();
+        if group.direction == CutDirection::Across && most > Some(2) {
+            out.push_str(
+                "  middle pieces have two sawn ends: saw them square, and hide both in joints\n",
+            );
+        }
     }
     out
 }

@@ -1,182 +1,326 @@
-//! How cut pieces come out of whole units.
+//! How cut pieces come out of whole units, half bats and offcuts, for the whole plan.
 //!
-//! A unit has two finished ends, and every cut piece keeps one of them, so at most two pieces come out of a unit;
-//! the blade takes its width between them. Largest first, each with the largest that still fits beside it.
+//! A unit has two ends as fired. A piece beside a jamb, a corner, a free end or a vent shows one of its ends, so it
+//! takes one of the two. A piece with a head joint on both sides shows neither: sawn square it may come from the middle
+//! of a unit, and then three and more short pieces come out of one (common practice, no source). The blade takes its
+//! width between pieces. Pieces are grouped by how they are cut, since a strip cut lengthwise and a bat cut across
+//! never share a unit.
 
 use std::collections::BTreeMap;
 
-use crate::layout::{Cut, Laid};
+use super::stock::{Stock, StockError, StockTask, stock_plan};
+use crate::layout::{Cut, Finished, Laid, Piece};
+use crate::masonry::MasonryError;
+use crate::plan::OnHand;
 use crate::quantity::Length;
 
-/// Pieces that a finished end limits a unit to.
-const PIECES_PER_UNIT: usize = 2;
+/// Ends that a whole unit has as fired.
+const ENDS_OF_A_UNIT: u64 = 2;
+/// Ends that half a unit or an offcut still has as fired.
+const ENDS_OF_A_BAT: u64 = 1;
+/// Steps of one group's plan: a fraction of a second, and the same on every machine. Our own choice.
+const STEPS: u64 = 200_000;
 
-/// How cut pieces come out of whole units.
+/// How a cut runs through a unit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum CutDirection {
+    /// Across its length, which leaves a bat.
+    Across,
+    /// Along its length, which leaves a closer of less than its width.
+    Along,
+}
+
+impl CutDirection {
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            CutDirection::Across => "across",
+            CutDirection::Along => "along",
+        }
+    }
+}
+
+/// What a pattern is cut from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum CutFrom {
+    /// A half bat on hand.
+    Half,
+    /// An offcut on hand, of this length.
+    Offcut(Length),
+    /// A whole unit, on hand or bought.
+    Unit,
+}
+
+/// How the cut pieces of a plan come out of units.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CuttingPlan {
-    /// Length of a whole unit.
-    pub unit: Length,
     /// Width of the blade.
     pub blade: Length,
-    /// What is cut from one unit, and from how many units, longest first.
+    /// Pieces that are cut alike.
+    pub groups: Vec<CutGroup>,
+}
+
+impl CuttingPlan {
+    /// Whole units that are cut up.
+    pub fn units(&self) -> u64 {
+        self.groups.iter().map(|group| group.units).sum()
+    }
+
+    /// No plan cuts up fewer whole units than this.
+    pub fn least(&self) -> u64 {
+        self.groups.iter().map(|group| group.least).sum()
+    }
+}
+
+/// Pieces that are cut in one direction out of one kind of unit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CutGroup {
+    /// How the cuts run.
+    pub direction: CutDirection,
+    /// Length of a whole unit where it is cut across, its width where it is cut along.
+    pub unit: Length,
+    /// What is cut, from what is on hand first.
     pub patterns: Vec<Pattern>,
-    /// Units that are cut up.
+    /// Whole units that are cut up.
     pub units: u64,
-    /// No plan takes fewer units than this.
+    /// No plan cuts up fewer.
     pub least: u64,
 }
 
-/// What is cut from one unit.
+/// What is cut from one unit, half bat or offcut.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Pattern {
-    /// Lengths, longest first.
+    /// What it is cut from.
+    pub from: CutFrom,
+    /// Lengths, longest first; widths where it is cut along.
     pub lengths: Vec<Length>,
-    /// How many units are cut so.
+    /// What is left over of it.
+    pub left: Length,
+    /// How many are cut so.
     pub units: u64,
 }
 
-pub(super) fn for_pieces(laid: &Laid) -> CuttingPlan {
-    let lengths: Vec<Length> = laid
-        .pieces
-        .iter()
-        .filter(|piece| !matches!(piece.cut, Cut::Whole | Cut::Split))
-        .map(|piece| piece.length)
-        .collect();
-    cutting_plan(
-        &lengths,
-        laid.plan.setting.unit.length,
-        laid.plan.clearances.blade,
-    )
+/// What is to be cut, of one length.
+type Counts = BTreeMap<Length, u64>;
+
+pub(super) fn for_plan(laid: &Laid) -> Result<CuttingPlan, MasonryError> {
+    let setting = &laid.plan.setting;
+    let mut groups = Vec::new();
+    for direction in [CutDirection::Across, CutDirection::Along] {
+        let (mut hidden, mut shown) = (Counts::new(), Counts::new());
+        let mut half =
+            Length::from_nm((setting.unit.length - setting.joints.head.nominal).nm() / 2);
+        for piece in &laid.pieces {
+            // Split pieces are counted one by one: the plan of cuts is for cuts to length and along.
+            let is_cut = !matches!(piece.cut, Cut::Whole | Cut::Split);
+            if !is_cut || direction_of(piece, setting.unit.width) != direction {
+                continue;
+            }
+            if piece.cut == Cut::Bat(1, 2) {
+                // A nanometre of rounding is no reason not to use the half bat that is there.
+                half = half.max(piece.length);
+            }
+            let (size, plain) = match direction {
+                CutDirection::Across => (piece.length, piece.finished == Finished::Neither),
+                // A closer shows one of the two faces of its unit.
+                CutDirection::Along => (piece.width, false),
+            };
+            let counts = if plain { &mut hidden } else { &mut shown };
+            *counts.entry(size).or_insert(0) += 1;
+        }
+        if hidden.is_empty() && shown.is_empty() {
+            continue;
+        }
+        let nothing = OnHand::default();
+        let (unit, on_hand) = match direction {
+            CutDirection::Across => (setting.unit.length, &laid.plan.on_hand),
+            CutDirection::Along => (setting.unit.width, &nothing),
+        };
+        let task = Task {
+            direction,
+            unit,
+            half,
+            blade: laid.plan.clearances.blade,
+            on_hand,
+        };
+        groups.push(cut_group(&task, &hidden, &shown)?);
+    }
+    Ok(CuttingPlan {
+        blade: laid.plan.clearances.blade,
+        groups,
+    })
 }
 
-/// A cutting plan for pieces of these lengths, none longer than a unit.
-pub fn cutting_plan(lengths: &[Length], unit: Length, blade: Length) -> CuttingPlan {
-    let mut counts: BTreeMap<Length, u64> = BTreeMap::new();
-    for length in lengths {
-        *counts.entry(*length).or_insert(0) += 1;
-    }
-    let mut patterns: Vec<Pattern> = Vec::new();
-    let mut units = 0;
-    while let Some((&first, _)) = counts.last_key_value() {
-        take(&mut counts, first);
-        let mut cut = vec![first];
-        let rest = unit - first - blade;
-        if let Some((&second, _)) = counts.range(..=rest.max(Length::ZERO)).next_back() {
-            take(&mut counts, second);
-            cut.push(second);
-        }
-        units += 1;
-        match patterns.last_mut() {
-            Some(last) if last.lengths == cut => last.units += 1,
-            _ => patterns.push(Pattern {
-                lengths: cut,
-                units: 1,
-            }),
-        }
-    }
-    CuttingPlan {
-        unit,
-        blade,
-        patterns,
-        units,
-        least: least_units(lengths, unit, blade),
+fn direction_of(piece: &Piece, width: Length) -> CutDirection {
+    if piece.width < width {
+        CutDirection::Along
+    } else {
+        CutDirection::Across
     }
 }
 
-fn take(counts: &mut BTreeMap<Length, u64>, length: Length) {
-    if let Some(count) = counts.get_mut(&length) {
-        *count -= 1;
-        if *count == 0 {
-            counts.remove(&length);
-        }
-    }
+/// What pieces are cut from.
+struct Task<'a> {
+    direction: CutDirection,
+    unit: Length,
+    half: Length,
+    blade: Length,
+    on_hand: &'a OnHand,
 }
 
-/// A bound that no plan beats. For any size s: pieces so long that only something shorter than s fits beside them
-/// need a unit each, and of the rest, those of s and more go two to a unit at best (Martello and Toth's second bound
-/// with two pieces to a bin). For two pieces to a unit the best s gives the very number that is needed.
-pub fn least_units(lengths: &[Length], unit: Length, blade: Length) -> u64 {
-    let mut sorted = lengths.to_vec();
-    sorted.sort_unstable();
-    let room = unit - blade;
-    let bound = |size: Length| {
-        let alone = sorted.len() - sorted.partition_point(|&length| length <= room - size);
-        let shorter = sorted.partition_point(|&length| length < size);
-        let between = sorted.len().saturating_sub(alone + shorter);
-        alone + between.div_ceil(PIECES_PER_UNIT)
+/// The plan for pieces whose ends are hidden and pieces that show one.
+fn cut_group(task: &Task<'_>, hidden: &Counts, shown: &Counts) -> Result<CutGroup, MasonryError> {
+    let list = |counts: &Counts| counts.iter().map(|(&l, &n)| (l, n)).collect::<Vec<_>>();
+    let mut sources = vec![CutFrom::Unit];
+    let mut stock = vec![Stock::bought(task.unit).with_ends(ENDS_OF_A_UNIT)];
+    let mut add = |from, length, number| {
+        if number > 0 {
+            sources.push(from);
+            stock.push(Stock::on_hand(length, number).with_ends(ENDS_OF_A_BAT));
+        }
     };
-    let sizes = sorted.iter().copied().filter(|&size| size * 2 <= room);
-    // Pieces longer than half the room share a unit with no other of their kind; two of just half do.
-    let long = sorted.len() - sorted.partition_point(|&length| length * 2 <= room);
-    let best = sizes.chain([Length::ZERO]).map(bound).max();
-    best.unwrap_or(0).max(long) as u64
+    add(CutFrom::Half, task.half, task.on_hand.halves);
+    for &(length, number) in &task.on_hand.offcuts {
+        add(CutFrom::Offcut(length), length, number);
+    }
+    let plan = stock_plan(&StockTask {
+        stock: stock.clone(),
+        pieces: list(hidden),
+        ended: list(shown),
+        kerf: task.blade,
+        most_pieces: None,
+        steps: STEPS,
+    })
+    .map_err(|error| refused(&error))?;
+    let mut patterns: Vec<Pattern> = plan
+        .patterns
+        .iter()
+        .map(|pattern| {
+            let whole = stock.get(pattern.stock).map_or(task.unit, |s| s.length);
+            let pieces = &pattern.pieces;
+            let lengths: Vec<Length> = pieces
+                .iter()
+                .flat_map(|&(length, count)| std::iter::repeat_n(length, count as usize))
+                .collect();
+            let used: Length = lengths.iter().map(|&length| length + task.blade).sum();
+            Pattern {
+                from: sources.get(pattern.stock).copied().unwrap_or(CutFrom::Unit),
+                left: (whole - used).max(Length::ZERO),
+                lengths,
+                units: pattern.times,
+            }
+        })
+        .collect();
+    patterns.sort_by(|a, b| (a.from, &b.lengths).cmp(&(b.from, &a.lengths)));
+    // Alike to whoever cuts them, whichever of the pieces shows its end.
+    patterns.dedup_by(|next, kept| {
+        let alike = (next.from, &next.lengths) == (kept.from, &kept.lengths);
+        if alike {
+            kept.units += next.units;
+        }
+        alike
+    });
+    Ok(CutGroup {
+        direction: task.direction,
+        unit: task.unit,
+        patterns,
+        units: plan.taken.bought,
+        least: plan.least.bought,
+    })
+}
+
+fn refused(error: &StockError) -> MasonryError {
+    MasonryError::new(
+        format!("the cut pieces come out of no unit: {error}"),
+        "lay the plan with a longer unit, or check the lengths that are on hand",
+    )
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn mm(lengths: &[i64]) -> Vec<Length> {
-        lengths.iter().map(|&l| Length::mm(l)).collect()
+    fn mm(lengths: &[i64]) -> Counts {
+        let mut counts = Counts::new();
+        for &length in lengths {
+            *counts.entry(Length::mm(length)).or_insert(0) += 1;
+        }
+        counts
     }
 
-    /// Eight 12 in pieces from 96 in boards need a second board once the blade counts; with two pieces to a unit
-    /// the same arithmetic is seen on two halves: derived, plain arithmetic.
+    fn cut(hidden: &[i64], shown: &[i64], blade: i64, on_hand: &OnHand) -> CutGroup {
+        let task = Task {
+            direction: CutDirection::Across,
+            unit: Length::mm(240),
+            half: Length::mm(115),
+            blade: Length::mm(blade),
+            on_hand,
+        };
+        cut_group(&task, &mm(hidden), &mm(shown)).unwrap()
+    }
+
+    /// Two halves of 115 mm and a blade of 3 mm make 233 mm, with 11 mm they make 241 mm: plain arithmetic.
     #[test]
     fn the_blade_decides_whether_two_halves_fit() {
-        let halves = mm(&[115, 115]);
-        assert_eq!(
-            cutting_plan(&halves, Length::mm(240), Length::mm(3)).units,
-            1
-        );
-        assert_eq!(
-            cutting_plan(&halves, Length::mm(240), Length::mm(11)).units,
-            2
-        );
-        assert_eq!(least_units(&halves, Length::mm(240), Length::mm(11)), 2);
+        let none = OnHand::default();
+        assert_eq!(cut(&[], &[115, 115], 3, &none).units, 1);
+        assert_eq!(cut(&[], &[115, 115], 11, &none).units, 2);
     }
 
-    /// Halves cut without a blade's width leave nothing: one whole unit holds two of them.
+    /// Four quarters of 52 mm: 4 · 52 + 3 · 3 = 217 mm go into one unit of 240 mm, but only two of them have an end as
+    /// fired: plain arithmetic.
     #[test]
-    fn two_pieces_of_just_half_share_a_unit() {
-        let plan = cutting_plan(&mm(&[20, 120, 120, 120]), Length::mm(240), Length::ZERO);
-        assert_eq!((plan.units, plan.least), (2, 2));
+    fn shown_ends_limit_a_unit_to_two() {
+        let none = OnHand::default();
+        assert_eq!(cut(&[52; 4], &[], 3, &none).units, 1);
+        assert_eq!(cut(&[52; 2], &[52; 2], 3, &none).units, 1);
+        assert_eq!(cut(&[], &[52; 4], 3, &none).units, 2);
+        let mixed = cut(&[52; 2], &[52; 2], 3, &none);
+        assert_eq!(mixed.patterns.len(), 1);
+        assert_eq!(mixed.patterns[0].left, Length::mm(20));
+        assert_eq!(mixed.least, 1);
     }
 
     #[test]
-    fn long_pieces_take_short_ones_with_them() {
-        let plan = cutting_plan(
-            &mm(&[177, 52, 115, 115, 177]),
-            Length::mm(240),
-            Length::mm(3),
+    fn what_is_on_hand_goes_first() {
+        let on_hand = OnHand {
+            whole: 0,
+            halves: 1,
+            offcuts: vec![(Length::mm(180), 2)],
+        };
+        let group = cut(&[], &[115, 177, 177, 177], 3, &on_hand);
+        assert_eq!((group.units, group.least), (1, 1));
+        let from: Vec<CutFrom> = group.patterns.iter().map(|p| p.from).collect();
+        assert_eq!(
+            from,
+            [
+                CutFrom::Half,
+                CutFrom::Offcut(Length::mm(180)),
+                CutFrom::Unit
+            ]
         );
-        assert_eq!(plan.units, 3);
-        assert_eq!(plan.least, 3);
-        let cut: u64 = plan
-            .patterns
-            .iter()
-            .map(|p| p.units * p.lengths.len() as u64)
-            .sum();
-        assert_eq!(cut, 5);
     }
 
     proptest::proptest! {
-        /// The plan takes as few units as its bound allows, so both are right.
+        /// With two ends shown and two pieces to a unit, a plan is a matching of pieces that fit together: the longest
+        /// with the longest that goes beside it is known to be best.
         #[test]
-        fn no_plan_takes_fewer_units(
-            lengths in proptest::collection::vec(20_i64..=240, 0..40),
+        fn two_to_a_unit_is_a_matching(
+            lengths in proptest::collection::vec(20_i64..=240, 1..30),
             blade in 0_i64..=10,
         ) {
-            let lengths = mm(&lengths);
-            let plan = cutting_plan(&lengths, Length::mm(240), Length::mm(blade));
-            proptest::prop_assert_eq!(plan.units, plan.least);
-            let cut: u64 = plan.patterns.iter().map(|p| p.units * p.lengths.len() as u64).sum();
-            proptest::prop_assert_eq!(cut, lengths.len() as u64);
-            for pattern in &plan.patterns {
-                let used: Length = pattern.lengths.iter().copied().sum();
-                let blades = Length::mm(blade) * (pattern.lengths.len() as i64 - 1);
-                proptest::prop_assert!(used + blades <= Length::mm(240));
+            let group = cut(&[], &lengths, blade, &OnHand::default());
+            let mut left = lengths;
+            left.sort_unstable();
+            let mut units = 0;
+            while let Some(longest) = left.pop() {
+                let fits = left.partition_point(|&other| longest + other + blade <= 240);
+                if let Some(beside) = fits.checked_sub(1) {
+                    left.remove(beside);
+                }
+                units += 1;
             }
+            proptest::prop_assert_eq!((group.units, group.least), (units, units));
         }
     }
 }

@@ -12,7 +12,7 @@ mod pieces;
 mod stock;
 
 pub use concrete::{ConcreteItem, ConcreteNeed, GroundWork};
-pub use cutting::{CuttingPlan, Pattern, cutting_plan, least_units};
+pub use cutting::{CutDirection, CutFrom, CutGroup, CuttingPlan, Pattern};
 pub use fittings::{Fitting, FittingSize};
 pub use mass::{Masses, PartMass};
 pub use mortar::{Bags, MortarNeed};
@@ -53,7 +53,7 @@ impl Takeoff {
     pub fn of(laid: &Laid) -> Result<Takeoff, MasonryError> {
         let catalogue = Catalogue::builtin()?;
         let pieces = pieces::groups(laid);
-        let cutting = cutting::for_pieces(laid);
+        let cutting = cutting::for_plan(laid)?;
         let units = UnitCount::of(laid, &cutting);
         let mortar = MortarNeed::of(laid)?;
         let concrete = ConcreteNeed::of(laid)?;

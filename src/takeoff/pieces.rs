@@ -27,6 +27,8 @@ pub struct UnitCount {
     pub waste_share: f64,
     /// Units added for waste.
     pub waste: u64,
+    /// Whole units on hand that are used.
+    pub on_hand: u64,
     /// Units to buy.
     pub to_buy: u64,
 }
@@ -39,9 +41,10 @@ impl UnitCount {
         let is_shaped = |piece: &&Piece| laid.shaping(piece).and_then(Shaping::word).is_some();
         let shaped = laid.pieces.iter().filter(is_shaped).count() as u64;
         let whole = count - cut;
-        let net = whole + cutting.units + split;
+        let net = whole + cutting.units() + split;
         let waste_share = laid.plan.waste.units;
-        let to_buy = whole_count(net as f64 * (1.0 + waste_share), 1.0);
+        let wanted = whole_count(net as f64 * (1.0 + waste_share), 1.0).max(net);
+        let on_hand = laid.plan.on_hand.whole.min(wanted);
         UnitCount {
             unit: laid.plan.setting.unit.name.clone(),
             laid: count,
@@ -49,11 +52,12 @@ impl UnitCount {
             cut,
             split,
             shaped,
-            cut_up: cutting.units,
+            cut_up: cutting.units(),
             net,
             waste_share,
-            waste: to_buy.saturating_sub(net),
-            to_buy,
+            waste: wanted - net,
+            on_hand,
+            to_buy: wanted - on_hand,
         }
     }
 }

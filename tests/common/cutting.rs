@@ -25,6 +25,7 @@ impl Instance {
                 .map(|&(length, count)| (Length::mm(length), count))
                 .collect(),
             kerf: Length::ZERO,
+            ended: Vec::new(),
             most_pieces: None,
             steps: USUAL_STEPS,
         }

@@ -83,6 +83,7 @@ pub(crate) fn plan_with(setting: Setting) -> Plan {
         },
         waste: Waste::default(),
         clearances: Clearances::default(),
+        on_hand: perpend::plan::OnHand::default(),
         style: LengthStyle::Metric,
     }
 }

@@ -79,6 +79,7 @@ fn cutting_list(call: &Call) -> Result<TableValue, Fault> {
         stock: stock.iter().copied().map(Stock::bought).collect(),
         pieces,
         kerf,
+        ended: Vec::new(),
         most_pieces: None,
         steps: STEPS,
     })

@@ -5,7 +5,7 @@ use super::{PartValue, PlanValue};
 use crate::compare::{Change, with_changes};
 use crate::masonry::{Catalogue, Joint, Unit};
 use crate::plan::{
-    Align, Clearances, ConcreteChoice, Duct, Lid, MortarChoice, PartKind, Placement, Plan,
+    Align, Clearances, ConcreteChoice, Duct, Lid, MortarChoice, OnHand, PartKind, Placement, Plan,
     Relation, Setting, Slab, Waste,
 };
 use crate::quantity::{Length, LengthStyle, Mass};
@@ -344,6 +344,35 @@ const WASTE: Declaration = Declaration {
     see_also: &["takeoff", "mortar", "concrete"],
 };
 
+const ON_HAND: Declaration = Declaration {
+    name: "on_hand",
+    group: Group::Plans,
+    summary: "The plan with units already in the yard; the takeoff uses them before any are bought.",
+    kind: CallKind::Method { of: "Plan" },
+    positional: &[],
+    options: &[
+        Parameter::optional("whole", Want::WholeFrom(0, 1_000_000), "0", "Whole units."),
+        Parameter::optional(
+            "halves",
+            Want::WholeFrom(0, 1_000_000),
+            "0",
+            "Half bats, each with one end as fired.",
+        ),
+        Parameter::optional(
+            "offcuts",
+            Want::List(&Want::Pair(&Want::Anything)),
+            "[]",
+            "Offcuts with one end as fired, each [length, how many].",
+        ),
+    ],
+    returns: "The plan with it.",
+    examples: &[Example {
+        script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).waste(#{ units: 0 }).on_hand(#{ whole: 3 }).units()",
+        shows: "5",
+    }],
+    see_also: &["takeoff", "waste", "cutting_list"],
+};
+
 const CLEARANCES: Declaration = Declaration {
     name: "clearances",
     group: Group::Plans,
@@ -426,6 +455,7 @@ pub(super) fn register(registry: &mut Registry) {
     registry.method::<PlanValue, _>(&CONCRETE, |call, plan| concrete(call, &plan));
     registry.method::<PlanValue, _>(&WASTE, |call, plan| waste(call, &plan));
     registry.method::<PlanValue, _>(&CLEARANCES, |call, plan| clearances(call, &plan));
+    registry.method::<PlanValue, _>(&ON_HAND, |call, plan| on_hand(call, &plan));
     registry.method::<PlanValue, _>(&WITH, |call, plan| {
         PlanValue::new(with_changes(&plan.plan, &changes(call)?)?)
     });
@@ -526,6 +556,7 @@ fn plan(call: &Call) -> Made {
         },
         waste: Waste::default(),
         clearances: Clearances::default(),
+        on_hand: OnHand::default(),
         style,
     })
 }
@@ -760,6 +791,55 @@ fn waste(call: &Call, plan: &PlanValue) -> Made {
     }
     if let Some(concrete) = share("concrete")? {
         new.waste.concrete = concrete;
+    }
+    PlanValue::new(new)
+}
+
+fn on_hand(call: &Call, plan: &PlanValue) -> Made {
+    /// More heaps of offcuts than anyone sorts.
+    const MOST_HEAPS: usize = 50;
+    const MOST_EACH: u64 = 1_000_000;
+    let mut new = Plan::clone(&plan.plan);
+    let count = |key: &str| -> Result<u64, Fault> {
+        let given = call.opt_number(key)?;
+        Ok(given.map_or(0, |number| number as u64))
+    };
+    new.on_hand = OnHand {
+        whole: count("whole")?,
+        halves: count("halves")?,
+        offcuts: Vec::new(),
+    };
+    if !call.has("offcuts") {
+        return PlanValue::new(new);
+    }
+    for (at, item) in call.list("offcuts")?.into_iter().enumerate() {
+        let pair = item.try_cast::<rhai::Array>().unwrap_or_default();
+        let read = match pair.as_slice() {
+            [long, count] => long
+                .read_lock::<Length>()
+                .map(|length| *length)
+                .zip(super::super::declare::whole(count)),
+            _ => None,
+        };
+        let fits = |&(long, count): &(Length, u64)| {
+            long.is_positive() && long < new.setting.unit.length && count <= MOST_EACH
+        };
+        let offcut = read
+            .and_then(|(long, count)| Some((long, u64::try_from(count).ok()?)))
+            .filter(fits)
+            .filter(|_| at < MOST_HEAPS)
+            .ok_or_else(|| {
+                Fault::new(
+                    "wrong-type",
+                    format!(
+                        "each of up to {MOST_HEAPS} kinds of offcut is a length shorter than a unit and a whole number"
+                    ),
+                )
+                .remedy("write [180.mm, 4]")
+                .about("offcuts")
+                .element(at)
+            })?;
+        new.on_hand.offcuts.push(offcut);
     }
     PlanValue::new(new)
 }

@@ -10,6 +10,18 @@ struct Item {
     length: i64,
     value: i64,
     most: i64,
+    ended: bool,
+}
+
+/// What one stock length holds.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Limits {
+    /// Length, kerf added.
+    pub room: i64,
+    /// Pieces.
+    pub pieces: i64,
+    /// Pieces that take a finished end.
+    pub ends: i64,
 }
 
 /// What was found.
@@ -32,13 +44,13 @@ struct Search<'a> {
     budget: &'a mut Budget,
 }
 
-/// The pattern of the greatest value above `floor`, of at most `pieces` pieces and `demand` of each.
+/// The pattern of the greatest value above `floor` within some limits, of at most `demand` of each piece.
 /// None when the budget ran out, so that nothing is proved.
 pub(super) fn most_valuable(
-    lengths: &[i64],
+    (lengths, ended): (&[i64], &[bool]),
     values: &[i64],
     demand: &[i64],
-    (room, pieces): (i64, i64),
+    limits: Limits,
     floor: i64,
     budget: &mut Budget,
 ) -> Option<Best> {
@@ -47,12 +59,13 @@ pub(super) fn most_valuable(
         .zip(values)
         .zip(demand)
         .enumerate()
-        .filter(|(_, ((length, value), most))| **value > 0 && **most > 0 && **length <= room)
+        .filter(|(_, ((length, value), most))| **value > 0 && **most > 0 && **length <= limits.room)
         .map(|(size, ((&length, &value), &most))| Item {
             size,
             length,
             value,
-            most: most.min(room / length.max(1)),
+            most: most.min(limits.room / length.max(1)),
+            ended: get(ended, size),
         })
         .collect();
     items.sort_by(|a, b| {
@@ -82,12 +95,13 @@ pub(super) fn most_valuable(
         },
         budget,
     };
-    search.visit(0, room, pieces, 0).then_some(search.best)
+    search.visit(0, limits, 0).then_some(search.best)
 }
 
 impl Search<'_> {
     /// Tries all that can follow; false when the budget ran out.
-    fn visit(&mut self, from: usize, room: i64, pieces: i64, value: i64) -> bool {
+    fn visit(&mut self, from: usize, limits: Limits, value: i64) -> bool {
+        let Limits { room, pieces, ends } = limits;
         if value > self.best.value {
             self.best.value = value;
             let mut counts = self.current.clone();
@@ -107,14 +121,21 @@ impl Search<'_> {
                 return true;
             };
             at += 1;
-            let most = item.most.min(room / item.length).min(pieces);
+            let mut most = item.most.min(room / item.length).min(pieces);
+            if item.ended {
+                most = most.min(ends);
+            }
             for count in (1..=most).rev() {
                 if !self.budget.take(1) {
                     return false;
                 }
                 self.current.push((item.size, count));
-                let rest = room - count * item.length;
-                let whole = self.visit(at, rest, pieces - count, value + count * item.value);
+                let rest = Limits {
+                    room: room - count * item.length,
+                    pieces: pieces - count,
+                    ends: ends - if item.ended { count } else { 0 },
+                };
+                let whole = self.visit(at, rest, value + count * item.value);
                 self.current.pop();
                 if !whole {
                     return false;

@@ -5,7 +5,7 @@
 //! the dual simplex takes up from there. Floating point only suggests values; the bound is worked out from them in
 //! whole numbers with an exact knapsack, so it holds whatever was rounded on the way.
 
-use super::knapsack::most_valuable;
+use super::knapsack::{Limits, most_valuable};
 use super::task::{Budget, Column, State, Task, get};
 
 /// One unit of cost of the dearest stock, in whole steps: fine enough that rounding thousands of values down loses no
@@ -214,10 +214,14 @@ impl<'a> Master<'a> {
             let price = i128::from(kind.cost) * i128::from(SCALE) / i128::from(self.dearest.max(1));
             let paid = i64::try_from(price).unwrap_or(i64::MAX) + charge;
             let best = most_valuable(
-                &self.task.sizes,
+                (&self.task.sizes, &self.task.ended),
                 &values,
                 &state.demand,
-                (kind.room, self.task.pieces),
+                Limits {
+                    room: kind.room,
+                    pieces: self.task.pieces,
+                    ends: kind.ends,
+                },
                 paid + BETTER,
                 budget,
             )?;

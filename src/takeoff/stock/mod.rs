@@ -34,6 +34,8 @@ pub struct Stock {
     pub number: Option<u64>,
     /// Whether it has to be bought; stock on hand costs nothing.
     pub bought: bool,
+    /// Finished ends that one has; none where that does not matter.
+    pub ends: Option<u64>,
 }
 
 impl Stock {
@@ -43,6 +45,7 @@ impl Stock {
             length,
             number: Some(number),
             bought: false,
+            ends: None,
         }
     }
 
@@ -52,6 +55,7 @@ impl Stock {
             length,
             number: None,
             bought: true,
+            ends: None,
         }
     }
 
@@ -60,6 +64,15 @@ impl Stock {
     pub fn at_most(self, number: u64) -> Self {
         Self {
             number: Some(number),
+            ..self
+        }
+    }
+
+    /// The same stock with so many finished ends.
+    #[must_use]
+    pub fn with_ends(self, ends: u64) -> Self {
+        Self {
+            ends: Some(ends),
             ..self
         }
     }
@@ -72,9 +85,11 @@ pub struct StockTask {
     pub stock: Vec<Stock>,
     /// Length and number of the pieces; a length may come more than once.
     pub pieces: Vec<(Length, u64)>,
+    /// As [`StockTask::pieces`], for pieces that take one of the finished ends of their stock.
+    pub ended: Vec<(Length, u64)>,
     /// Width of the blade, lost between two pieces.
     pub kerf: Length,
-    /// Pieces that one stock length gives at most, where finished ends limit it; none for bars and boards.
+    /// Pieces that one stock length gives at most; none where only its length limits them.
     pub most_pieces: Option<u64>,
     /// Steps after which the best plan known is taken, with the bound known.
     pub steps: u64,
@@ -122,6 +137,8 @@ pub struct StockPattern {
     pub stock: usize,
     /// Lengths with how many of each, longest first.
     pub pieces: Vec<(Length, u64)>,
+    /// Those of them that take a finished end.
+    pub ended: Vec<(Length, u64)>,
     /// How many are cut so.
     pub times: u64,
 }
@@ -163,10 +180,10 @@ impl fmt::Display for StockError {
 
 impl std::error::Error for StockError {}
 
-/// One kilometre: no length is above it, so that a million of them can still be summed in 64 bits.
+/// One kilometre: no length is above it, so that millions of them can still be summed in 64 bits.
 const LONGEST: Length = Length::from_nm(1_000_000_000_000);
 /// There are no more pieces than this, for the same reason.
-const MOST_PIECES: u64 = 1_000_000;
+const MOST_PIECES: u64 = 3_000_000;
 
 /// One aim of the plan: what is made least, with everything before it held.
 #[derive(Clone, Copy)]
@@ -187,8 +204,9 @@ pub fn stock_plan(task: &StockTask) -> Result<StockPlan, StockError> {
         sizes: lengths
             .keys()
             .rev()
-            .map(|&length| (length + task.kerf).nm())
+            .map(|&(length, _)| (length + task.kerf).nm())
             .collect(),
+        ended: lengths.keys().rev().map(|&(_, ended)| ended).collect(),
         kinds: task
             .stock
             .iter()
@@ -196,6 +214,7 @@ pub fn stock_plan(task: &StockTask) -> Result<StockPlan, StockError> {
                 room: (stock.length + task.kerf).nm(),
                 cost: 0,
                 bought: stock.bought,
+                ends: stock.ends.unwrap_or(total).min(total) as i64,
             })
             .collect(),
         pieces: task.most_pieces.unwrap_or(total).min(total) as i64,
@@ -242,7 +261,7 @@ pub fn stock_plan(task: &StockTask) -> Result<StockPlan, StockError> {
     let taken = tally(task, &cuts);
     let pieces: Length = lengths
         .iter()
-        .map(|(&length, &count)| length * count as i64)
+        .map(|(&(length, _), &count)| length * count as i64)
         .sum();
     Ok(StockPlan {
         patterns: patterns(&lengths, cuts),
@@ -253,13 +272,19 @@ pub fn stock_plan(task: &StockTask) -> Result<StockPlan, StockError> {
     })
 }
 
-/// The lengths with their numbers, once all figures are found fit.
-fn checked(task: &StockTask) -> Result<BTreeMap<Length, u64>, StockError> {
+/// Pieces by length and whether they take a finished end, with their numbers.
+type Wanted = BTreeMap<(Length, bool), u64>;
+
+/// The pieces with their numbers, once all figures are found fit.
+fn checked(task: &StockTask) -> Result<Wanted, StockError> {
     if task.kerf.is_negative() {
         return Err(StockError::NotALength(task.kerf));
     }
+    let plain = task.pieces.iter().map(|piece| (piece, false));
+    let ended = task.ended.iter().map(|piece| (piece, true));
+    let pieces = plain.chain(ended);
     let given = task.stock.iter().map(|stock| stock.length);
-    for length in given.chain(task.pieces.iter().map(|&(length, _)| length)) {
+    for length in given.chain(pieces.clone().map(|(&(length, _), _)| length)) {
         if !length.is_positive() {
             return Err(StockError::NotALength(length));
         }
@@ -267,9 +292,9 @@ fn checked(task: &StockTask) -> Result<BTreeMap<Length, u64>, StockError> {
             return Err(StockError::TooMuch);
         }
     }
-    let mut lengths: BTreeMap<Length, u64> = BTreeMap::new();
-    for &(length, count) in task.pieces.iter().filter(|&&(_, count)| count > 0) {
-        let sum = lengths.entry(length).or_insert(0);
+    let mut lengths = Wanted::new();
+    for (&(length, count), ended) in pieces.filter(|((_, count), _)| *count > 0) {
+        let sum = lengths.entry((length, ended)).or_insert(0);
         *sum = sum.saturating_add(count);
     }
     let total = lengths
@@ -278,12 +303,16 @@ fn checked(task: &StockTask) -> Result<BTreeMap<Length, u64>, StockError> {
     if total.is_none_or(|total| total > MOST_PIECES) {
         return Err(StockError::TooMuch);
     }
-    let there = task.stock.iter().filter(|stock| stock.number != Some(0));
-    let longest = there.map(|stock| stock.length).max();
-    if let Some((&length, _)) = lengths.last_key_value()
-        && (longest.is_none_or(|longest| length > longest) || task.most_pieces == Some(0))
-    {
-        return Err(StockError::TooLong(length));
+    for ended in [false, true] {
+        let has_it = |stock: &&Stock| stock.number != Some(0) && !(ended && stock.ends == Some(0));
+        let there = task.stock.iter().filter(has_it);
+        let longest = there.map(|stock| stock.length).max();
+        let mut asked = lengths.keys().rev().filter(|piece| piece.1 == ended);
+        if let Some(&(length, _)) = asked.next()
+            && (longest.is_none_or(|longest| length > longest) || task.most_pieces == Some(0))
+        {
+            return Err(StockError::TooLong(length));
+        }
     }
     Ok(lengths)
 }
@@ -293,10 +322,12 @@ fn any_plan(bare: &Task, start: &State, budget: &mut Budget) -> Result<Cuts, Sto
     // The longest stock once more, in any number: how many of it are needed is how many are lacking.
     let mut wider = bare.clone();
     let room = bare.kinds.iter().map(|kind| kind.room).max().unwrap_or(0);
+    let ends = bare.kinds.iter().map(|kind| kind.ends).max().unwrap_or(0);
     wider.kinds.push(Kind {
         room,
         cost: 1,
         bought: false,
+        ends,
     });
     let mut state = start.clone();
     state.left.push(start.used);
@@ -363,21 +394,33 @@ fn tally(task: &StockTask, cuts: &Cuts) -> StockTally {
 }
 
 /// The patterns in order, each once.
-fn patterns(lengths: &BTreeMap<Length, u64>, cuts: Cuts) -> Vec<StockPattern> {
-    let sizes: Vec<Length> = lengths.keys().rev().copied().collect();
+fn patterns(lengths: &Wanted, cuts: Cuts) -> Vec<StockPattern> {
+    let sizes: Vec<(Length, bool)> = lengths.keys().rev().copied().collect();
     let mut found: BTreeMap<(usize, Vec<(usize, i64)>), i64> = BTreeMap::new();
     for (column, times) in cuts {
         *found.entry((column.kind, column.counts)).or_insert(0) += times;
     }
     found
         .into_iter()
-        .map(|((stock, counts), times)| StockPattern {
-            stock,
-            pieces: counts
-                .into_iter()
-                .map(|(size, count)| (get(&sizes, size), count as u64))
-                .collect(),
-            times: times as u64,
+        .map(|((stock, counts), times)| {
+            let mut pattern = StockPattern {
+                stock,
+                pieces: Vec::new(),
+                ended: Vec::new(),
+                times: times as u64,
+            };
+            for (size, count) in counts {
+                let (length, ended) = get(&sizes, size);
+                let count = count as u64;
+                match pattern.pieces.last_mut() {
+                    Some(last) if last.0 == length => last.1 += count,
+                    _ => pattern.pieces.push((length, count)),
+                }
+                if ended {
+                    pattern.ended.push((length, count));
+                }
+            }
+            pattern
         })
         .collect()
 }

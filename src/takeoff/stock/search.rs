@@ -3,10 +3,10 @@
 
 use std::collections::HashMap;
 
-use super::knapsack::most_valuable;
+use super::knapsack::{Limits, most_valuable};
 use super::master::{Bound, Master};
 use super::pattern::{Patterns, column, fill};
-use super::task::{Budget, Column, Cuts, State, Task, get};
+use super::task::{Budget, Column, Cuts, Kind, State, Task, get};
 
 /// What the search came to.
 #[derive(Clone, Debug)]
@@ -199,7 +199,7 @@ impl Search<'_> {
                 *own = count.min(get(&state.demand, size));
             }
         }
-        fill(self.task, state, kind.room, longest, &mut counts);
+        fill(self.task, state, kind, longest, &mut counts);
         (get(&counts, longest) > 0).then(|| column(pattern.kind, &counts))
     }
 
@@ -255,8 +255,11 @@ impl Search<'_> {
         // Once the budget is spent, filling still goes on to its end: there is always a plan.
         let full = matches!(way, Way::FullLong | Way::FullShort);
         let mut cuts = Cuts::new();
-        for (kind, _, room) in kinds {
-            while !state.is_done() && state.stock_left(self.task, kind) > 0 {
+        for (at, ..) in kinds {
+            let Some(kind) = self.task.kind(at) else {
+                continue;
+            };
+            while !state.is_done() && state.stock_left(self.task, at) > 0 {
                 self.budget.take(self.task.sizes.len());
                 let mut counts = vec![0; self.task.sizes.len()];
                 // The longest piece that goes in, so that no long piece is left without its stock.
@@ -264,16 +267,19 @@ impl Search<'_> {
                     .task
                     .sizes
                     .iter()
+                    .zip(&self.task.ended)
                     .zip(&state.demand)
-                    .position(|(&size, &count)| count > 0 && size <= room);
+                    .position(|((&size, &ended), &count)| {
+                        count > 0 && size <= kind.room && (!ended || kind.ends > 0)
+                    });
                 let Some(longest) = longest else {
                     break;
                 };
-                if !(full && self.fill_best(&state, room, longest, &mut counts)) {
+                if !(full && self.fill_best(&state, kind, longest, &mut counts)) {
                     counts.fill(0);
-                    fill(self.task, &state, room, longest, &mut counts);
+                    fill(self.task, &state, kind, longest, &mut counts);
                 }
-                let pattern = column(kind, &counts);
+                let pattern = column(at, &counts);
                 let times = state.room_for(self.task, &pattern);
                 if times == 0 {
                     break;
@@ -286,7 +292,7 @@ impl Search<'_> {
     }
 
     /// Puts the longest piece in and leaves as little over as can be; false when it is not found within its share.
-    fn fill_best(&mut self, state: &State, room: i64, longest: usize, counts: &mut [i64]) -> bool {
+    fn fill_best(&mut self, state: &State, kind: Kind, longest: usize, counts: &mut [i64]) -> bool {
         /// Steps that filling one stock length may take.
         const SHARE: u64 = 2000;
         let mut rest = state.demand.clone();
@@ -297,8 +303,13 @@ impl Search<'_> {
         *own = 1;
         let mut share = Budget::new(SHARE);
         let sizes = &self.task.sizes;
-        let limits = (room - get(sizes, longest), self.task.pieces - 1);
-        let found = most_valuable(sizes, sizes, &rest, limits, 0, &mut share);
+        let ended = &self.task.ended;
+        let limits = Limits {
+            room: kind.room - get(sizes, longest),
+            pieces: self.task.pieces - 1,
+            ends: kind.ends - i64::from(get(ended, longest)),
+        };
+        let found = most_valuable((sizes, ended), sizes, &rest, limits, 0, &mut share);
         self.budget.take((SHARE - share.left()) as usize);
         let Some(best) = found else {
             return false;

@@ -5,6 +5,8 @@
 pub(super) struct Task {
     /// Lengths of the pieces, kerf added, all different, longest first.
     pub sizes: Vec<i64>,
+    /// Whether a piece of each size takes a finished end.
+    pub ended: Vec<bool>,
     /// Kinds of stock.
     pub kinds: Vec<Kind>,
     /// Pieces that one stock length gives at most.
@@ -20,6 +22,8 @@ pub(super) struct Kind {
     pub cost: i64,
     /// Whether it counts towards the bought ones that are allowed.
     pub bought: bool,
+    /// Finished ends that one has.
+    pub ends: i64,
 }
 
 /// What is still to be cut and what is still there to cut it from.
