@@ -1,12 +1,8 @@
 //! How high each course of a part stands.
 
-use crate::masonry::Gauge;
+use crate::masonry::{Gauge, THINNEST_SPLIT};
 use crate::plan::{Coursing, MOST_COURSES, PlanError};
 use crate::quantity::Length;
-
-/// A unit split to less than this share of its height does not come off the saw in one piece: common practice, no
-/// source.
-const THINNEST_SPLIT: i64 = 4;
 
 /// The heights of a part's courses above its base, course by course: the bed under each and the units on it.
 ///

@@ -8,6 +8,7 @@ mod bond;
 mod catalogue;
 mod error;
 mod joint;
+mod level;
 mod material;
 mod mix;
 mod nearest;
@@ -17,6 +18,9 @@ pub use bond::Bond;
 pub use catalogue::Catalogue;
 pub use error::MasonryError;
 pub use joint::{Joint, Joints};
+pub use level::{
+    FIRST_BED, LevelOption, LevelWay, Meeting, THINNEST_SPLIT, best_bed, coursing, level_options,
+};
 pub(crate) use material::whole;
 pub use material::{Bag, BagKind, Material, MaterialState, Soil, concrete_yield, mortar_yield};
 pub use mix::{Ingredient, MaterialNeed, Mix, MixUse, NamedYield, Share, YieldRule, parse_mix};

@@ -2,6 +2,7 @@ use std::collections::BTreeMap;
 
 use super::Check;
 use crate::layout::LaidPart;
+use crate::masonry::FIRST_BED;
 use crate::quantity::Length;
 use crate::review::{Finding, Place, Severity, Site};
 
@@ -11,10 +12,6 @@ pub(super) const CHECK: Check = Check {
     summary: "A bed joint outside what may be laid.",
     run,
 };
-
-/// The bed under course 1 makes up for an uneven slab: 1/4 to 3/4 in, TMS 602 (quoted in technical notes).
-pub(super) const FIRST_BED: (Length, Length) =
-    (Length::from_nm(6_350_000), Length::from_nm(19_050_000));
 
 fn run(site: Site<'_>) -> Vec<Finding> {
     let placed = |part: &LaidPart| site.laid.plan.parts.get(&part.name);

@@ -5,6 +5,7 @@ mod comparing;
 mod coursing;
 mod cutting;
 mod leaves;
+mod levels;
 mod parts;
 mod plans;
 mod reading;
@@ -32,6 +33,7 @@ pub fn open(outside: Rc<dyn Outside>, limits: Limits) -> Session {
 pub fn register(registry: &mut Registry) {
     values::register(registry);
     catalogue::register(registry);
+    levels::register(registry);
     parts::register(registry);
     plans::register(registry);
     reading::register(registry);
