@@ -64,6 +64,16 @@ const CASES: &[Case] = &[
         trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 8, leaves: #{ cavity: 50.mm, ties: #{ across: 901.mm, up: 450.mm } } }))"#,
         keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 8, leaves: #{ cavity: 50.mm, ties: #{ across: 900.mm, up: 450.mm } } }))"#,
     },
+    // IRC Table R1001.1: joints between firebricks 1/4 in, 6.35 mm, at most.
+    Case {
+        code: "firebrick-joint-thick",
+        severity: Severity::Warn,
+        part: None,
+        course: None,
+        figure: "joints of 7 mm; between firebricks at most 6.4 mm",
+        trips: r#"plan("test", #{ unit: "firebrick", joint: 7.mm }).slab(#{ margin: 120.mm }).place("b", chamber(#{ outside: [4, 4], courses: 6, fired: true }))"#,
+        keeps: r#"plan("test", #{ unit: "firebrick", joint: 6.mm }).slab(#{ margin: 120.mm }).place("b", chamber(#{ outside: [4, 4], courses: 6, fired: true }))"#,
+    },
     // TMS 602 lets the first bed be 3/4 in, 19.05 mm, and another 1/8 in either way, here 10 ± 3 mm.
     Case {
         code: "bed-out-of-tolerance",

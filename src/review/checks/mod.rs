@@ -5,6 +5,7 @@ mod borne;
 mod breaches;
 mod duct_gauge;
 mod fire;
+mod firebrick_joints;
 mod gaps;
 mod green_headers;
 mod ground;
@@ -44,4 +45,5 @@ pub const CHECKS: &[Check] = &[
     ground::CHECK,
     lids::CHECK,
     fire::CHECK,
+    firebrick_joints::CHECK,
 ];
