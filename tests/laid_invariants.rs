@@ -17,9 +17,9 @@ use perpend::layout::{
     Axis, BreachKind, Cuboid, Laid, LaidPart, Piece, Shaping, Void, VoidShape, lay,
 };
 use perpend::plan::{
-    Core, Coursing, Dimension, Duct, Heading, Leaves, Ledge, Leg, Lid, Lintel, LintelKind, Measure,
-    Notch, Opening, Part, Placement, Plan, Relation, Rise, Shape, Side, SideRef, Size, Snap, Ties,
-    Vent,
+    Branch, BranchKind, BranchPlace, BranchReach, Core, Coursing, Dimension, Duct, Heading, Leaves,
+    Ledge, Leg, Lid, Lintel, LintelKind, Measure, Notch, Opening, Part, Placement, Plan, Relation,
+    Rise, Shape, Side, SideRef, Size, Snap, Ties, Vent,
 };
 use perpend::quantity::Length;
 use perpend::review::Review;
@@ -711,6 +711,51 @@ fn leaves() -> impl Strategy<Value = Option<Leaves>> {
     )
 }
 
+/// A branch, partition or attached pier, on any side.
+fn branch() -> impl Strategy<Value = (usize, Branch)> {
+    let reach = prop_oneof![
+        size(1..=6).prop_map(BranchReach::Outside),
+        size(1..=3).prop_map(BranchReach::Inside),
+        (size(1..=4), size(1..=4)).prop_map(|(out, into)| BranchReach::Through(out, into)),
+        Just(BranchReach::Across),
+        Just(BranchReach::Across),
+    ];
+    let at = prop_oneof![
+        Just(BranchPlace::Centre),
+        Just(BranchPlace::Left),
+        Just(BranchPlace::Right),
+        size(1..=10).prop_map(BranchPlace::At),
+    ];
+    let courses = proptest::option::weighted(0.3, 1..=9_u32);
+    let toothed = proptest::bool::weighted(0.8);
+    (
+        0..4_usize,
+        reach,
+        at,
+        1..=3_i64,
+        courses,
+        any::<bool>(),
+        toothed,
+    )
+        .prop_map(|(side, reach, at, thickness, courses, pier, toothed)| {
+            let branch = Branch {
+                name: "branch".to_owned(),
+                kind: match (reach, pier) {
+                    (BranchReach::Across, _) => BranchKind::Partition,
+                    (_, true) => BranchKind::Pier,
+                    (_, false) => BranchKind::Wall,
+                },
+                side: SideRef::Leg(0),
+                at,
+                reach,
+                thickness,
+                courses,
+                toothed,
+            };
+            (side, branch)
+        })
+}
+
 /// A part with those of its features that it takes.
 fn part() -> impl Strategy<Value = Part> {
     (
@@ -722,9 +767,10 @@ fn part() -> impl Strategy<Value = Part> {
         proptest::collection::vec(vent(), 0..=2),
         proptest::collection::vec(ledge(), 0..=2),
         (coursing(), 1..=9_u32, 1..=9_u32, leaves()),
+        proptest::collection::vec(branch(), 0..=2),
     )
         .prop_map(
-            |(shape, rise, thickness, snap, openings, vents, ledges, coursing)| {
+            |(shape, rise, thickness, snap, openings, vents, ledges, coursing, branches)| {
                 let (mut coursing, under, split, leaves) = coursing;
                 for (at, _) in &mut coursing.under {
                     *at = under.min(rise);
@@ -743,6 +789,20 @@ fn part() -> impl Strategy<Value = Part> {
                     Shape::Wall { legs, .. } => SideRef::Leg(side % legs.len()),
                     _ => SideRef::Side(Side::ALL[side]),
                 };
+                for (number, (side, branch)) in branches.into_iter().enumerate() {
+                    let side = match branch.reach {
+                        BranchReach::Across => SideRef::Side(Side::ALL[side % 2]),
+                        _ => side_of(&part, side),
+                    };
+                    let branch = Branch {
+                        side,
+                        name: format!("branch {number}"),
+                        courses: branch.courses.map(|courses| courses.min(rise)),
+                        ..branch
+                    };
+                    // A pier takes no branches, a wall no partitions.
+                    part = part.clone().with_branch(branch).unwrap_or(part);
+                }
                 for (side, opening) in openings {
                     let side = side_of(&part, side);
                     let to_course = opening.to_course.min(rise);
@@ -887,15 +947,29 @@ fn plan() -> impl Strategy<Value = Plan> {
 /// The plan as laid, features left out from the last until it can be.
 fn laid_at_last(mut plan: Plan) -> Option<Laid> {
     for _ in 0..20 {
-        if let Ok(laid) = lay(&Arc::new(plan.clone())) {
-            return Some(laid);
-        }
+        let error = match lay(&Arc::new(plan.clone())) {
+            Ok(laid) => return Some(laid),
+            Err(error) => error,
+        };
         let mut shorter = false;
+        // What is wrong with a branch is not put right by leaving out a vent.
+        let about_branches = error.code.starts_with("junction");
+        for placed in plan.parts.values_mut().filter(|_| about_branches) {
+            let part = Arc::make_mut(&mut placed.part);
+            shorter = part.branches.pop().is_some();
+            if shorter {
+                break;
+            }
+        }
+        if shorter {
+            continue;
+        }
         for placed in plan.parts.values_mut() {
             let part = Arc::make_mut(&mut placed.part);
             shorter = part.ledges.pop().is_some()
                 || part.openings.pop().is_some()
-                || part.vents.pop().is_some();
+                || part.vents.pop().is_some()
+                || part.branches.pop().is_some();
             if shorter {
                 break;
             }

@@ -7,6 +7,7 @@ use super::duct::DuctCut;
 use super::frame::{Strip, Turns, run_between};
 use super::geometry::{Axis, Cuboid, Point};
 use super::interval::{Element, ElementKind, End, Float, Interval, Limit, Solution, solve};
+use super::junction::Passing;
 use super::laid::{
     Body, Breach, BreachKind, Cut, Finished, Piece, Role, Shaping, Void, VoidKind, VoidShape,
 };
@@ -35,6 +36,12 @@ pub(super) enum Edge<'a> {
     Passed,
     /// The other leg of a corner, which passes in this course.
     Butted,
+    /// A branch that passes into the wall in this course.
+    Branch(&'a str),
+    /// The leaf of a wall that a branch passes into.
+    Toothed,
+    /// The face of a wall that a branch butts against.
+    Met,
     /// A jamb of an opening.
     Jamb(&'a str),
     /// A lintel as high as a course.
@@ -49,18 +56,33 @@ impl Edge<'_> {
     /// What it is for the pieces beside it.
     fn end(self) -> End {
         match self {
-            Edge::Butted | Edge::Lintel(_) => End::Jointed,
-            Edge::Free | Edge::Passed | Edge::Jamb(_) | Edge::Vent(_) | Edge::Cheek(_) => End::Open,
+            Edge::Butted | Edge::Lintel(_) | Edge::Branch(_) | Edge::Met => End::Jointed,
+            Edge::Free
+            | Edge::Passed
+            | Edge::Toothed
+            | Edge::Jamb(_)
+            | Edge::Vent(_)
+            | Edge::Cheek(_) => End::Open,
         }
     }
 }
 
 /// Part of a run where no unit is laid, with what it is for the work on both sides.
 #[derive(Clone, Copy)]
-struct Block<'a> {
-    from: i64,
-    to: i64,
-    edge: Edge<'a>,
+pub(super) struct Block<'a> {
+    pub(super) from: i64,
+    pub(super) to: i64,
+    pub(super) edge: Edge<'a>,
+}
+
+/// A run with what it ends against, and where one head joint of its raster lies.
+#[derive(Clone, Copy)]
+pub(super) struct Line<'a> {
+    pub(super) from: i64,
+    pub(super) to: i64,
+    pub(super) low: Edge<'a>,
+    pub(super) high: Edge<'a>,
+    pub(super) raster: i64,
 }
 
 /// A stretch of a run between two fixed faces.
@@ -95,15 +117,16 @@ pub(super) struct Told<'a> {
 }
 
 pub(super) struct Layer<'a> {
-    part: &'a MeasuredPart,
+    pub(super) part: &'a MeasuredPart,
     index: usize,
     ducts: &'a [DuctCut],
     turns: Vec<Turns>,
+    pub(super) passing: Passing,
     /// Middles of the head joints of the course below, by leaf and leg.
-    below: Vec<Vec<Vec<i64>>>,
+    below: HashMap<(usize, usize), Vec<i64>>,
     /// Solutions already found: courses that repeat cost no new solving.
     known: HashMap<Interval, Arc<Solution>>,
-    work: PartWork,
+    pub(super) work: PartWork,
     /// The course whose intervals are kept, if any is asked about.
     asked: Option<u32>,
     told: Vec<Told<'a>>,
@@ -111,7 +134,7 @@ pub(super) struct Layer<'a> {
 
 /// Lays a part.
 pub(super) fn lay_part(part: &MeasuredPart, index: usize, ducts: &[DuctCut]) -> PartWork {
-    let mut layer = Layer::new(part, index, ducts);
+    let mut layer = Layer::new(part, index, ducts, Passing::best(part, index, ducts));
     for course in 1..=part.courses {
         layer.lay_course(course);
     }
@@ -128,7 +151,7 @@ pub(super) fn tell_course<'a>(
     ducts: &'a [DuctCut],
     course: u32,
 ) -> Vec<Told<'a>> {
-    let mut layer = Layer::new(part, index, ducts);
+    let mut layer = Layer::new(part, index, ducts, Passing::best(part, index, ducts));
     layer.asked = Some(course);
     for course in 1..=course.min(part.courses) {
         layer.lay_course(course);
@@ -137,7 +160,12 @@ pub(super) fn tell_course<'a>(
 }
 
 impl<'a> Layer<'a> {
-    fn new(part: &'a MeasuredPart, index: usize, ducts: &'a [DuctCut]) -> Self {
+    pub(super) fn new(
+        part: &'a MeasuredPart,
+        index: usize,
+        ducts: &'a [DuctCut],
+        passing: Passing,
+    ) -> Self {
         Layer {
             part,
             index,
@@ -147,11 +175,8 @@ impl<'a> Layer<'a> {
                 .iter()
                 .map(|leaf| Turns::best(leaf, part.closed, &part.rules))
                 .collect(),
-            below: part
-                .leaves
-                .iter()
-                .map(|leaf| vec![Vec::new(); leaf.len()])
-                .collect(),
+            passing,
+            below: HashMap::new(),
             known: HashMap::new(),
             work: PartWork::default(),
             asked: None,
@@ -167,22 +192,32 @@ impl<'a> Layer<'a> {
         )
     }
 
-    fn lay_course(&mut self, course: u32) {
+    /// Starts from the ground again, with other turns; what was solved stays known.
+    pub(super) fn restart(&mut self, passing: Passing) {
+        self.passing = passing;
+        self.below.clear();
+        self.work = PartWork::default();
+    }
+
+    /// Lets the joints of a leg bind nothing above them.
+    pub(super) fn forget_leg(&mut self, leg: usize) {
+        self.below.retain(|(_, known), _| *known != leg);
+    }
+
+    pub(super) fn lay_course(&mut self, course: u32) {
         for leaf in 0..self.part.leaves.len() {
             let count = self.part.leaves.get(leaf).map_or(0, Vec::len);
             for leg in 0..count {
                 if let Some(strip) = self.part.leaves.get(leaf).and_then(|s| s.get(leg)).copied() {
-                    let joints = self.lay_run(course, leaf, leg, strip);
-                    if let Some(slot) = self.below.get_mut(leaf).and_then(|l| l.get_mut(leg)) {
-                        *slot = joints;
-                    }
+                    self.lay_run(course, leaf, leg, strip);
                 }
             }
         }
+        self.lay_branches(course);
     }
 
-    /// Lays one run and returns the middles of its head joints, sorted.
-    fn lay_run(&mut self, course: u32, leaf: usize, leg: usize, strip: Strip) -> Vec<i64> {
+    /// Lays one run of a leg of the part's own path.
+    fn lay_run(&mut self, course: u32, leaf: usize, leg: usize, strip: Strip) {
         let passes = |corner: Option<usize>| {
             corner.is_none_or(|corner| {
                 self.turns
@@ -193,8 +228,35 @@ impl<'a> Layer<'a> {
         let (passes_low, passes_high) = (passes(strip.low_corner), passes(strip.high_corner));
         let run = run_between(&strip, passes_low, passes_high);
         let raster = self.raster(&strip, passes_low, passes_high, course);
-        let innermost = leaf + 1 == self.part.leaves.len();
-        let blocks = self.blocks(course, leg);
+        let edge = |corner: Option<usize>, passes: bool| match corner {
+            None => Edge::Free,
+            Some(_) if passes => Edge::Passed,
+            Some(_) => Edge::Butted,
+        };
+        let line = Line {
+            from: run.from,
+            to: run.to,
+            low: edge(strip.low_corner, passes_low),
+            high: edge(strip.high_corner, passes_high),
+            raster,
+        };
+        self.lay_line(course, leaf, leg, &strip, line);
+    }
+
+    /// Lays one run and keeps the middles of its head joints for the course above.
+    pub(super) fn lay_line(
+        &mut self,
+        course: u32,
+        leaf: usize,
+        leg: usize,
+        strip: &Strip,
+        run: Line<'a>,
+    ) {
+        let raster = run.raster;
+        let innermost = leg < self.part.sides && leaf + 1 == self.part.leaves.len();
+        let mut blocks = self.blocks(course, leg);
+        blocks.extend(self.crossing_blocks(course, leaf, leg));
+        blocks.sort_by_key(|block| (block.from, block.to));
         let mut floats = self.floats(course, leg, innermost);
         self.forget_stone_ends(course, leaf, leg);
         let place = Place {
@@ -202,21 +264,16 @@ impl<'a> Layer<'a> {
             course,
             leaf,
             leg,
-            strip: &strip,
+            strip,
             heights: self.heights(course),
         };
         let mut joints = Vec::new();
         let mut from = run.from;
-        let edge = |corner: Option<usize>, passes: bool| match corner {
-            None => Edge::Free,
-            Some(_) if passes => Edge::Passed,
-            Some(_) => Edge::Butted,
-        };
-        let mut low = edge(strip.low_corner, passes_low);
+        let mut low = run.low;
         for block in blocks.iter().copied().chain([Block {
             from: run.to,
             to: run.to,
-            edge: edge(strip.high_corner, passes_high),
+            edge: run.high,
         }]) {
             let last = block.from == run.to && block.to == run.to;
             let to = block.from.clamp(from, run.to.max(from));
@@ -241,7 +298,7 @@ impl<'a> Layer<'a> {
             from = block.to.max(from);
             low = block.edge;
         }
-        joints
+        self.below.insert((leaf, leg), joints);
     }
 
     /// The end of one stone several courses high is one joint, not one over another: in its upper courses the joint at
@@ -249,7 +306,7 @@ impl<'a> Layer<'a> {
     fn forget_stone_ends(&mut self, course: u32, leaf: usize, leg: usize) {
         let part = self.part;
         let widest = part.rules.longest_joint;
-        let Some(below) = self.below.get_mut(leaf).and_then(|legs| legs.get_mut(leg)) else {
+        let Some(below) = self.below.get_mut(&(leaf, leg)) else {
             return;
         };
         for opening in part.openings.iter().filter(|opening| opening.leg == leg) {
@@ -326,7 +383,7 @@ impl<'a> Layer<'a> {
                 }
             }
         }
-        if self.part.leaves.len() > 1 {
+        if self.part.leaves_of_leg(leg) > 1 {
             // Vents go through every leaf in one line, so they do not move.
             for vent in self
                 .part
@@ -356,7 +413,7 @@ impl<'a> Layer<'a> {
 
     fn floats(&self, course: u32, leg: usize, innermost: bool) -> Vec<(Float, Meaning<'a>)> {
         let mut floats = Vec::new();
-        if self.part.leaves.len() == 1 {
+        if self.part.leaves_of_leg(leg) == 1 {
             for (index, vent) in self.part.vents.iter().enumerate() {
                 if vent.leg == leg && vent.course == course {
                     floats.extend(vent.middles.iter().map(|&target| {
@@ -408,10 +465,7 @@ impl<'a> Layer<'a> {
         let (low, high) = (stretch.low.end(), stretch.high.end());
         let rules = &self.part.rules;
         let module = rules.unit + rules.joint;
-        let below = self
-            .below
-            .get(place.leaf)
-            .and_then(|legs| legs.get(place.leg));
+        let below = self.below.get(&(place.leaf, place.leg));
         let interval = Interval {
             length: to - from,
             low,
@@ -548,7 +602,7 @@ impl<'a> Layer<'a> {
             shape: VoidShape::Box(wall_box(
                 strip,
                 span,
-                self.open_heights(vent.course, vent.course, true),
+                self.open_heights((vent.course, vent.course), vent.leg, true),
             )),
             side: vent.side,
             axis: strip.axis,
@@ -557,10 +611,15 @@ impl<'a> Layer<'a> {
 
     /// From the top of the course below to the underside of the course above, or to the top of the last open
     /// course where a bar lies in the joint above.
-    fn open_heights(&self, from: u32, to: u32, to_unit_above: bool) -> (Length, Length) {
+    fn open_heights(
+        &self,
+        (from, to): (u32, u32),
+        leg: usize,
+        to_unit_above: bool,
+    ) -> (Length, Length) {
         let part = self.part;
         let bottom = part.base + part.heights.top_of(from - 1);
-        let top = if to_unit_above && to < part.courses {
+        let top = if to_unit_above && to < part.courses_of_leg(leg) {
             part.base + part.heights.bottom_of(to + 1)
         } else {
             part.base + part.heights.top_of(to)
@@ -577,7 +636,7 @@ impl<'a> Layer<'a> {
             let steel = opening
                 .lintel
                 .is_some_and(|lintel| lintel.kind == LintelKind::Steel);
-            let heights = self.open_heights(opening.courses.0, opening.courses.1, !steel);
+            let heights = self.open_heights(opening.courses, opening.leg, !steel);
             self.work.voids.push(Void {
                 part: self.index,
                 name: opening.name.clone(),
@@ -609,16 +668,15 @@ impl<'a> Layer<'a> {
                 });
             }
         }
-        if part.leaves.len() > 1 {
-            for vent in &part.vents {
-                let Some(strip) = part.whole.get(vent.leg) else {
-                    continue;
-                };
-                for middle in &vent.middles {
-                    let from = middle - vent.width / 2;
-                    let void = self.vent_void(vent, strip, (from, from + vent.width));
-                    self.work.voids.push(void);
-                }
+        let through = |vent: &&super::measure::MeasuredVent| part.leaves_of_leg(vent.leg) > 1;
+        for vent in part.vents.iter().filter(through) {
+            let Some(strip) = part.whole.get(vent.leg) else {
+                continue;
+            };
+            for middle in &vent.middles {
+                let from = middle - vent.width / 2;
+                let void = self.vent_void(vent, strip, (from, from + vent.width));
+                self.work.voids.push(void);
             }
         }
     }

@@ -7,7 +7,7 @@ use super::interval::{
 use super::laid::Cut;
 use super::lay::cuts_of;
 use super::measure::{MeasuredPart, measure};
-use crate::plan::{Plan, PlanError, Shape, Side, SideRef};
+use crate::plan::{Plan, PlanError, SideRef};
 use crate::quantity::Length;
 
 /// Why one course of a part is laid as it is.
@@ -92,6 +92,12 @@ pub enum Bound {
     CornerPassed,
     /// A corner that the other leg passes: this one butts against it with a joint.
     WorkButted,
+    /// The branch of this name, which passes into this wall in this course.
+    Branch(String),
+    /// The face or leaf of the wall that this branch passes into in this course.
+    Toothed,
+    /// The face of the wall that this branch butts against in this course.
+    WallMet,
     /// A jamb of the opening of this name.
     Jamb(String),
     /// The end of the lintel over the opening of this name.
@@ -236,10 +242,7 @@ fn explained(told: &Told<'_>, part: &MeasuredPart) -> Explained {
         }
     });
     Explained {
-        side: match part.part.shape {
-            Shape::Wall { .. } => SideRef::Leg(told.leg),
-            _ => SideRef::Side(Side::ALL.get(told.leg).copied().unwrap_or(Side::Front)),
-        },
+        side: part.side_of(told.leg),
         leaf: told.leaf,
         span: (place(left), place(right)),
         bounds,
@@ -255,6 +258,9 @@ fn bound(edge: Edge<'_>) -> Bound {
         Edge::Free => Bound::FreeEnd,
         Edge::Passed => Bound::CornerPassed,
         Edge::Butted => Bound::WorkButted,
+        Edge::Branch(name) => Bound::Branch(name.to_owned()),
+        Edge::Toothed => Bound::Toothed,
+        Edge::Met => Bound::WallMet,
         Edge::Jamb(name) => Bound::Jamb(name.to_owned()),
         Edge::Lintel(name) => Bound::Lintel(name.to_owned()),
         Edge::Vent(name) => Bound::Vent(name.to_owned()),

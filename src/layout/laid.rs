@@ -6,7 +6,7 @@ use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid, Point, shared};
 use super::heights::Heights;
 use super::turned::Turned;
-use crate::plan::{LintelKind, PartKind, Plan, SideRef};
+use crate::plan::{BranchKind, LintelKind, PartKind, Plan, SideRef};
 use crate::quantity::{Area, Length, Volume};
 
 /// What a piece does in the work.
@@ -314,6 +314,15 @@ pub struct Snapped {
     pub count: f64,
 }
 
+/// A space that partitions divide from the rest of a part's inside.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Compartment {
+    /// `left` and `right` or `front` and `back` of one partition; numbers from the left or front for more.
+    pub name: String,
+    /// The space, up to the top of the partition.
+    pub space: Cuboid,
+}
+
 /// A part as laid.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LaidPart {
@@ -325,6 +334,10 @@ pub struct LaidPart {
     pub outside: Cuboid,
     /// The clear space within its walls, for a closed part.
     pub inside: Option<Cuboid>,
+    /// What partitions divide the inside into; none without partitions.
+    pub compartments: Vec<Compartment>,
+    /// The box round its own walls, branches left out.
+    pub body: Cuboid,
     /// Wall thickness.
     pub thickness: Length,
     /// Leaves of half-brick in the thickness.
@@ -345,8 +358,12 @@ pub struct LaidPart {
     pub hollows: Hollows,
     /// The middle filled with concrete, for a pier that has one.
     pub core: Volume,
-    /// Legs of its path.
+    /// Legs of its path, then those of its branches, then those of the rows of attached piers.
     pub legs: Vec<LaidLeg>,
+    /// How many of the legs are of its own path.
+    pub sides: usize,
+    /// Where branches, partitions and piers meet its walls.
+    pub junctions: Vec<Junction>,
 }
 
 impl LaidPart {
@@ -371,10 +388,43 @@ impl LaidPart {
             .filter(move |cuboid| cuboid.height == height)
     }
 
+    /// Boxes of all that stands on what bears the part, lower branches included.
+    pub fn footings(&self) -> impl Iterator<Item = &Cuboid> {
+        let base = self.outside.at.z;
+        self.envelope.iter().filter(move |wall| wall.at.z == base)
+    }
+
+    /// Plan area of the walls that a lid lies on: over the whole height, branches outside left out.
+    pub fn roofed_area(&self) -> Area {
+        self.walls()
+            .filter_map(|wall| wall.shared(&self.body))
+            .map(|wall| wall.length.times(wall.width))
+            .sum()
+    }
+
     /// Plan area of its walls, ledges left out.
     pub fn walls_area(&self) -> Area {
         self.walls().map(|wall| wall.length.times(wall.width)).sum()
     }
+}
+
+/// A branch, partition or attached pier where it meets a leg.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Junction {
+    /// Its name.
+    pub name: String,
+    /// What it is.
+    pub kind: BranchKind,
+    /// The leg that it meets, from 0.
+    pub leg: usize,
+    /// The stretch that it takes along the leg.
+    pub span: (Length, Length),
+    /// How far it stands out from the wall's faces, both together.
+    pub projects: Length,
+    /// How high it is.
+    pub height: Length,
+    /// Whether its end units pass into the wall in alternate courses.
+    pub toothed: bool,
 }
 
 /// Space inside units, by what happens to it.

@@ -7,11 +7,11 @@ use super::duct::DuctCut;
 use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid};
 use super::laid::{
-    Body, Hollows, Laid, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidSlab, Piece, Role, Void,
-    VoidShape,
+    Body, Hollows, Junction, Laid, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidSlab, Piece, Role,
+    Void, VoidShape,
 };
 use super::measure::{Measured, MeasuredDuct, MeasuredPart, measure};
-use crate::plan::{Lid, Plan, PlanError, Setting, Shape, Side, SideRef};
+use crate::plan::{Lid, Plan, PlanError, Setting};
 use crate::quantity::{Area, Length, Volume};
 
 /// Lays a plan.
@@ -66,10 +66,7 @@ pub(super) fn cuts_of(
     let mut cuts = Vec::new();
     for duct in &measured.ducts {
         for &(_, leg) in duct.walls.iter().filter(|(wall, _)| *wall == index) {
-            let side = match part.part.shape {
-                Shape::Wall { .. } => SideRef::Leg(leg),
-                _ => SideRef::Side(Side::ALL.get(leg).copied().unwrap_or(Side::Front)),
-            };
+            let side = part.side_of(leg);
             cuts.push(DuctCut {
                 name: plan
                     .ducts
@@ -315,6 +312,10 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
         kind: part.part.kind(),
         outside: part.outside,
         inside: part.inside,
+        compartments: part.compartments.clone(),
+        body: part.body,
+        sides: part.sides,
+        junctions: junctions(part),
         thickness: part.thickness,
         leaves: part.leaves.len() as u32,
         courses: part.courses,
@@ -340,6 +341,29 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
             })
             .collect(),
     });
+}
+
+/// Where the branches of a part meet its walls.
+fn junctions(part: &MeasuredPart) -> Vec<Junction> {
+    let length = |(from, to)| (Length::from_nm(from), Length::from_nm(to));
+    let mut found = Vec::new();
+    for branch in &part.branches {
+        let along = branch.leaves.first().map(|leaf| leaf.axis);
+        let projects = along.map_or(Length::ZERO, |axis| {
+            let spans = branch.boxes.iter().map(|one| one.span(axis));
+            spans.map(|(from, to)| to - from).sum()
+        });
+        found.extend(branch.crossings.iter().map(|crossing| Junction {
+            name: branch.name.clone(),
+            kind: branch.kind,
+            leg: crossing.leg,
+            span: length(crossing.span),
+            projects,
+            height: part.heights.top_of(branch.courses),
+            toothed: crossing.toothed,
+        }));
+    }
+    found
 }
 
 fn laid_duct(duct: &MeasuredDuct, plan: &Plan) -> Option<LaidDuct> {
@@ -373,8 +397,8 @@ fn laid_lid(lid: &Lid, laid: &Laid) -> Option<LaidLid> {
     let bottom = under.outside.heights().1 + bed;
     let grow = |(from, to): (Length, Length)| (from - lid.overhang, to + lid.overhang);
     let (x, y) = (
-        grow(under.outside.span(Axis::X)),
-        grow(under.outside.span(Axis::Y)),
+        grow(under.body.span(Axis::X)),
+        grow(under.body.span(Axis::Y)),
     );
     let axis = if x.1 - x.0 >= y.1 - y.0 {
         Axis::X
@@ -434,7 +458,7 @@ fn laid_lid(lid: &Lid, laid: &Laid) -> Option<LaidLid> {
         part,
         pieces,
         volume: concrete - hole,
-        bed: (under.walls_area() - open).times(bed),
+        bed: (under.roofed_area() - open).times(bed),
         hole: lid.hole,
     })
 }
@@ -451,7 +475,7 @@ fn laid_slab(laid: &Laid) -> Option<LaidSlab> {
         .iter()
         .filter(|part| !part.outside.at.z.is_positive());
     let covered: Vec<Cuboid> = if slab.strip {
-        grounded.flat_map(LaidPart::walls).copied().collect()
+        grounded.flat_map(LaidPart::footings).copied().collect()
     } else {
         let all = grounded.map(|part| part.outside);
         all.reduce(|a, b| a.around(&b)).into_iter().collect()

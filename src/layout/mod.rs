@@ -13,6 +13,7 @@ mod frame;
 mod geometry;
 mod heights;
 pub mod interval;
+mod junction;
 mod laid;
 mod lay;
 mod measure;
@@ -25,8 +26,9 @@ pub use footprint::Footprint;
 pub use geometry::{Axis, Cuboid, Point, circle_in_rectangle};
 pub use heights::Heights;
 pub use laid::{
-    Bite, Body, Breach, BreachKind, Cut, Facing, Finished, Hollows, Laid, LaidDuct, LaidLeg,
-    LaidLid, LaidPart, LaidSlab, Piece, Role, Shaping, Snapped, Void, VoidKind, VoidShape,
+    Bite, Body, Breach, BreachKind, Compartment, Cut, Facing, Finished, Hollows, Junction, Laid,
+    LaidDuct, LaidLeg, LaidLid, LaidPart, LaidSlab, Piece, Role, Shaping, Snapped, Void, VoidKind,
+    VoidShape,
 };
 pub use lay::{WORKING_SPACE, lay};
 pub use measure::{Measured, USUAL_BEARING, measure};

@@ -8,6 +8,8 @@ pub enum SideRef {
     Side(Side),
     /// A leg of a wall, counted from 0.
     Leg(usize),
+    /// A branch, partition or attached pier of the part, counted from 0.
+    Branch(usize),
 }
 
 /// What a lintel is made of.

@@ -15,6 +15,8 @@ pub const FURTHEST_OVERHANG: Length = Length::mm(500);
 pub const MOST_COURSES: u32 = 2_000;
 /// Most legs in the path of one wall.
 pub const MOST_LEGS: usize = 64;
+/// Most branches, partitions and attached piers in one part.
+pub const MOST_BRANCHES: usize = 64;
 /// Most openings, vents and ledges together in one part.
 pub const MOST_FEATURES: usize = 500;
 /// Most parts, ducts and lids in one plan.

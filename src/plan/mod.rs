@@ -3,6 +3,7 @@
 //! What comes in: what a builder asks for, in units, courses and lengths. What goes out: the same, checked as far
 //! as it can be without a brick in hand. No geometry is solved here, and nothing here knows how units are laid.
 
+mod branch;
 mod coursing;
 mod error;
 mod feature;
@@ -14,13 +15,14 @@ mod placement;
 mod project;
 mod size;
 
+pub use branch::{Branch, BranchKind, BranchPlace, BranchReach};
 pub use coursing::Coursing;
 pub use error::PlanError;
 pub use feature::{Ledge, Lintel, LintelKind, Notch, Opening, SideRef, Vent};
 pub use leaves::{Leaves, Ties};
 pub use limits::{
-    FURTHEST_OVERHANG, LONGEST_SIDE, MOST_COURSES, MOST_FEATURES, MOST_LEGS, MOST_LID_PIECES,
-    MOST_PARTS, MOST_PIECES, SHORTEST_UNIT, THICKEST_LID,
+    FURTHEST_OVERHANG, LONGEST_SIDE, MOST_BRANCHES, MOST_COURSES, MOST_FEATURES, MOST_LEGS,
+    MOST_LID_PIECES, MOST_PARTS, MOST_PIECES, SHORTEST_UNIT, THICKEST_LID,
 };
 pub use on_hand::OnHand;
 pub use part::{Core, Dimension, Heading, Leg, Measure, Part, PartKind, Rise, Shape, Side};

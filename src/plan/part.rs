@@ -1,7 +1,7 @@
 use super::error::check_name;
 use super::{
-    Coursing, Leaves, Ledge, MOST_COURSES, MOST_FEATURES, MOST_LEGS, Opening, PlanError, Size,
-    Snap, Vent,
+    Branch, Coursing, Leaves, Ledge, MOST_COURSES, MOST_FEATURES, MOST_LEGS, Opening, PlanError,
+    Size, Snap, Vent,
 };
 use crate::quantity::Length;
 
@@ -230,6 +230,8 @@ pub struct Part {
     pub vents: Vec<Vent>,
     /// Rack ledges, in the order given.
     pub ledges: Vec<Ledge>,
+    /// Branches, partitions and attached piers, in the order given.
+    pub branches: Vec<Branch>,
 }
 
 /// Thickest wall that is laid, in half units: more is a mass of masonry, not a wall.
@@ -257,6 +259,7 @@ impl Part {
             openings: Vec::new(),
             vents: Vec::new(),
             ledges: Vec::new(),
+            branches: Vec::new(),
         })
     }
 
@@ -353,7 +356,12 @@ impl Part {
     }
 
     /// Refuses what lies above a part whose courses are counted; a height waits until a unit gives it courses.
-    fn check_course(&self, what: &str, top: u32, key: &'static str) -> Result<(), PlanError> {
+    pub(super) fn check_course(
+        &self,
+        what: &str,
+        top: u32,
+        key: &'static str,
+    ) -> Result<(), PlanError> {
         match self.rise {
             Rise::Courses(courses) if top > courses => {
                 Err(PlanError::above(what, top, courses).at_key(key))
@@ -398,6 +406,12 @@ impl Part {
                 "write side: \"front\", \"right\", \"back\" or \"left\"",
             )
             .at_key("leg")),
+            (_, SideRef::Branch(index)) if index < self.branches.len() => Ok(()),
+            (_, SideRef::Branch(_)) => Err(PlanError::new(
+                "no-such-branch",
+                "the part has no such branch",
+                "add the branch first",
+            )),
             (Shape::Pier { .. }, _) => Err(PlanError::new(
                 "opening-in-a-pier",
                 "a pier has no room for an opening",

@@ -74,6 +74,7 @@ pub fn side_words(side: SideRef) -> String {
     match side {
         SideRef::Side(side) => side.word().to_owned(),
         SideRef::Leg(leg) => format!("leg {}", leg + 1),
+        SideRef::Branch(branch) => format!("branch {}", branch + 1),
     }
 }
 
@@ -97,6 +98,9 @@ pub fn bound_words(bound: &Bound) -> String {
         Bound::FreeEnd => "free end".to_owned(),
         Bound::CornerPassed => "corner passed".to_owned(),
         Bound::WorkButted => "corner butted".to_owned(),
+        Bound::Branch(name) => format!("\"{name}\" passing"),
+        Bound::Toothed => "toothed into the wall".to_owned(),
+        Bound::WallMet => "wall butted".to_owned(),
         Bound::Jamb(name) => format!("jamb of \"{name}\""),
         Bound::Lintel(name) => format!("lintel over \"{name}\""),
         Bound::Vent(name) => format!("\"{name}\""),

@@ -220,6 +220,26 @@ fn part_json(laid: &Laid, part: &LaidPart) -> Value {
         "envelope": part.envelope.iter().map(box_json).collect::<Vec<_>>(),
         "outside": box_json(&part.outside),
         "inside": part.inside.as_ref().map(box_json),
+        "compartments": part
+            .compartments
+            .iter()
+            .map(|one| with(&[("name", json!(one.name))], &box_json(&one.space)))
+            .collect::<Vec<_>>(),
+        "junctions": part
+            .junctions
+            .iter()
+            .map(|junction| {
+                json!({
+                    "name": junction.name,
+                    "kind": junction.kind.word(),
+                    "leg": junction.leg + 1,
+                    "span": [mm(junction.span.0), mm(junction.span.1)],
+                    "projects": mm(junction.projects),
+                    "height": mm(junction.height),
+                    "toothed": junction.toothed,
+                })
+            })
+            .collect::<Vec<_>>(),
     })
 }
 

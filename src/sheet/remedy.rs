@@ -153,6 +153,7 @@ fn on_words(side: SideRef) -> String {
     match side {
         SideRef::Side(side) => format!("on the {}", side.word()),
         SideRef::Leg(leg) => format!("in leg {}", leg + 1),
+        SideRef::Branch(branch) => format!("in branch {}", branch + 1),
     }
 }
 

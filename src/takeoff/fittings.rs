@@ -246,6 +246,7 @@ impl SideRef {
         match self {
             SideRef::Side(side) => side.word().to_owned(),
             SideRef::Leg(leg) => format!("leg {}", leg + 1),
+            SideRef::Branch(branch) => format!("branch {}", branch + 1),
         }
     }
 }

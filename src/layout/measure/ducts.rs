@@ -45,12 +45,12 @@ pub(super) fn measure_duct(
     let (axis, towards_high) = if let Some(target) = target {
         direction(source, target)?
     } else {
-        let side = duct.side.map_or(0, leg_of);
+        let side = duct.side.map_or(0, |side| leg_of(side, source.sides));
         let strip = source.strip(side)?;
         (strip.axis.across(), !strip.inside_high)
     };
     let source_leg = match (target, duct.side) {
-        (None, Some(side)) => leg_of(side),
+        (None, Some(side)) => leg_of(side, source.sides),
         _ => facing_leg(source, axis, towards_high)?,
     };
     let source_strip = source.strip(source_leg)?;
@@ -151,6 +151,18 @@ pub(super) fn measure_duct(
             )
             .at_key("course"));
         }
+        let met = wall.branches.iter().find(|branch| {
+            let top = wall.base + wall.heights.top_of(branch.courses);
+            top.nm() > z - reach
+                && branch.crossings.iter().any(|c| {
+                    c.leg == leg
+                        && c.span.0 < across + reach + joint
+                        && c.span.1 > across - reach - joint
+                })
+        });
+        if let Some(branch) = met {
+            return Err(runs_into(&branch.name, &wall.name));
+        }
         for opening in wall.openings.iter().filter(|opening| opening.leg == leg) {
             let low = wall.base + wall.heights.top_of(opening.courses.0 - 1);
             let high = wall.base + wall.heights.top_of(opening.courses.1);
@@ -217,6 +229,7 @@ fn direction(source: &MeasuredPart, target: &MeasuredPart) -> Result<(Axis, bool
 fn facing_leg(part: &MeasuredPart, axis: Axis, towards_high: bool) -> Result<usize, PlanError> {
     part.whole
         .iter()
+        .take(part.sides)
         .enumerate()
         .filter(|(_, strip)| strip.axis == axis.across())
         .max_by_key(|(_, strip)| {

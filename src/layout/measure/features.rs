@@ -15,7 +15,7 @@ impl MeasuredPart {
     pub(super) fn measure_openings(&mut self, gauger: &mut Gauger<'_>) -> Result<(), PlanError> {
         let part = Arc::clone(&self.part);
         for opening in &part.openings {
-            let leg = leg_of(opening.side);
+            let leg = leg_of(opening.side, self.sides);
             let strip = self.strip(leg)?;
             let width = gauger.size(
                 format!("width of \"{}\"", opening.name),
@@ -69,8 +69,9 @@ impl MeasuredPart {
                 )
                 .at_key("width"));
             }
-            if opening.to_course > self.courses {
-                let above = PlanError::above(&opening.name, opening.to_course, self.courses);
+            let courses = self.courses_of_leg(leg);
+            if opening.to_course > courses {
+                let above = PlanError::above(&opening.name, opening.to_course, courses);
                 return Err(above.at_key("courses"));
             }
             for other in &self.openings {
@@ -90,7 +91,13 @@ impl MeasuredPart {
             let lintel = opening
                 .lintel
                 .map(|lintel| {
-                    self.measure_lintel(&opening.name, lintel, opening.to_course, span, strip)
+                    self.measure_lintel(
+                        &opening.name,
+                        lintel,
+                        (opening.to_course, courses),
+                        span,
+                        strip,
+                    )
                 })
                 .transpose()?;
             self.openings.push(MeasuredOpening {
@@ -109,7 +116,7 @@ impl MeasuredPart {
         &self,
         name: &str,
         lintel: Lintel,
-        top: u32,
+        (top, highest): (u32, u32),
         span: (i64, i64),
         strip: Strip,
     ) -> Result<MeasuredLintel, PlanError> {
@@ -117,10 +124,10 @@ impl MeasuredPart {
             LintelKind::Steel => 1,
             LintelKind::Stone | LintelKind::Concrete => lintel.courses.max(1),
         };
-        if top.saturating_add(courses) > self.courses {
+        if top.saturating_add(courses) > highest {
             return Err(PlanError::new(
                 "lintel-at-top",
-                format!("the lintel over \"{name}\" has no course to carry: the opening reaches course {top} of {}", self.courses),
+                format!("the lintel over \"{name}\" has no course to carry: the opening reaches course {top} of {highest}"),
                 "lower the opening, make the part higher, or leave the lintel out",
             )
             .at_key("lintel"));
@@ -241,7 +248,7 @@ impl MeasuredPart {
                 count,
                 width,
             } = vent;
-            self.course_in_part(*course, name)?;
+            self.course_in_leg(*course, name, leg_of(*side, self.sides))?;
             if *count == 0 || !width.is_positive() {
                 return Err(PlanError::new(
                     "size-not-positive",
@@ -250,7 +257,7 @@ impl MeasuredPart {
                 )
                 .at_key("count"));
             }
-            let leg = leg_of(*side);
+            let leg = leg_of(*side, self.sides);
             let quoted = format!("\"{name}\"");
             self.fits_beside(&quoted, leg, *count, width.nm())?;
             let middles = self.spread(leg, *count)?;

@@ -1,6 +1,7 @@
 //! Sizes and places of everything in a plan, once its unit is known: counts become lengths, lengths are brought to
 //! units, parts are put in their places, and what cannot be built is refused before anything is laid.
 
+mod branches;
 mod ducts;
 mod features;
 mod path;
@@ -9,6 +10,7 @@ mod sizes;
 
 use std::sync::Arc;
 
+pub(in crate::layout) use branches::{MeasuredBranch, Meets};
 use ducts::measure_duct;
 use path::face_legs;
 use place::place;
@@ -17,7 +19,7 @@ use sizes::{Gauger, courses_of};
 use super::frame::{Strip, strips};
 use super::geometry::{Axis, Cuboid};
 use super::interval::Rules;
-use super::laid::Snapped;
+use super::laid::{Compartment, Snapped};
 use crate::layout::heights::Heights;
 use crate::masonry::Catalogue;
 use crate::plan::{
@@ -57,6 +59,12 @@ pub(in crate::layout) struct MeasuredPart {
     pub(in crate::layout) vents: Vec<MeasuredVent>,
     pub(in crate::layout) ledges: Vec<MeasuredLedge>,
     pub(in crate::layout) core: bool,
+    /// How many legs its own path has; the legs of branches follow them in `whole`.
+    pub(in crate::layout) sides: usize,
+    pub(in crate::layout) branches: Vec<MeasuredBranch>,
+    pub(in crate::layout) compartments: Vec<Compartment>,
+    /// The box round its own walls, branches left out.
+    pub(in crate::layout) body: Cuboid,
 }
 
 /// An opening in its leg.
@@ -194,7 +202,7 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
             continue;
         };
         // The rim has to lie on the walls all round.
-        let under = part.inside.unwrap_or(part.outside);
+        let under = part.inside.unwrap_or(part.body);
         let most = under.length.min(under.width);
         if lid.hole > most {
             return Err(PlanError::new(
@@ -224,8 +232,8 @@ fn check_lids(plan: &Plan, parts: &[MeasuredPart]) -> Result<(), PlanError> {
         let bottom = under.outside.heights().1 + bed;
         let over = Cuboid::along(
             Axis::X,
-            grow(under.outside.span(Axis::X)),
-            grow(under.outside.span(Axis::Y)),
+            grow(under.body.span(Axis::X)),
+            grow(under.body.span(Axis::Y)),
             (bottom, bottom + lid.depth),
         );
         let clash = |what: String| {
@@ -358,19 +366,28 @@ fn measure_part(
             None => Vec::new(),
             Some(_) => strips(&legs, closed, start, leaf, space),
         },
+        sides: whole.len(),
         whole,
         outside,
+        body: outside,
         inside,
         snapped: Vec::new(),
+        branches: Vec::new(),
+        compartments: Vec::new(),
         openings: Vec::new(),
         vents: Vec::new(),
         ledges: Vec::new(),
         core,
     };
     measured.check_paths()?;
+    measured.measure_branches(&mut gauger)?;
     measured.measure_openings(&mut gauger)?;
     measured.measure_vents()?;
     measured.measure_ledges(module)?;
+    measured.check_junctions()?;
+    measured.compartments = measured.measure_compartments()?;
+    let branches = measured.branches.iter().flat_map(|branch| &branch.boxes);
+    measured.outside = branches.fold(measured.outside, |all, one| all.around(one));
     measured.snapped = snapped;
     Ok(measured)
 }
@@ -464,9 +481,11 @@ fn nm((from, to): (Length, Length)) -> (i64, i64) {
     (from.nm(), to.nm())
 }
 
-/// The leg, counted from 0, that a side or leg reference names: a chamber's sides are walked from the front.
-fn leg_of(side: SideRef) -> usize {
+/// The leg, counted from 0, that a reference names: a chamber's sides are walked from the front, branches come after
+/// the legs of the part's own path.
+fn leg_of(side: SideRef, sides: usize) -> usize {
     match side {
+        SideRef::Branch(branch) => sides + branch,
         SideRef::Side(side) => side.index(),
         SideRef::Leg(leg) => leg,
     }
@@ -479,6 +498,7 @@ impl MeasuredPart {
             .leaves
             .iter()
             .flatten()
+            .chain(self.branches.iter().flat_map(|branch| &branch.leaves))
             .map(|strip| {
                 (strip.span().1 - strip.span().0) / (self.rules.unit + self.rules.joint) + 2
             })
@@ -488,13 +508,20 @@ impl MeasuredPart {
 
     /// Boxes of its walls in plan, corners counted once, over its whole height.
     pub(in crate::layout) fn wall_boxes(&self) -> Vec<Cuboid> {
-        let heights = self.outside.heights();
-        if self.closed && self.inside.is_none() && self.whole.len() == 4 {
-            return vec![self.outside];
+        let heights = self.body.heights();
+        if self.closed && self.inside.is_none() && self.sides == 4 {
+            return vec![self.body];
         }
-        strip_boxes(&self.whole, self.closed, heights)
+        let branches = self
+            .branches
+            .iter()
+            .flat_map(|branch| &branch.boxes)
+            .copied();
+        let own = self.whole.get(..self.sides).unwrap_or_default();
+        strip_boxes(own, self.closed, heights)
             .into_iter()
             .filter(|wall| wall.length.is_positive() && wall.width.is_positive())
+            .chain(branches)
             .collect()
     }
 
@@ -546,6 +573,14 @@ impl MeasuredPart {
                 "name a side that it has",
             )
         })
+    }
+
+    fn course_in_leg(&self, course: u32, what: &str, leg: usize) -> Result<(), PlanError> {
+        let most = self.courses_of_leg(leg);
+        if course > most {
+            return Err(PlanError::above(what, course, most).at_key("course"));
+        }
+        self.course_in_part(course, what)
     }
 
     fn course_in_part(&self, course: u32, what: &str) -> Result<(), PlanError> {

@@ -1,5 +1,6 @@
 //! The trade's own words in the language: units, parts, plans and what is read off them.
 
+mod branches;
 mod catalogue;
 mod comparing;
 mod coursing;
@@ -35,6 +36,7 @@ pub fn register(registry: &mut Registry) {
     catalogue::register(registry);
     levels::register(registry);
     parts::register(registry);
+    branches::register(registry);
     plans::register(registry);
     reading::register(registry);
     reasons::register(registry);

@@ -20,7 +20,7 @@ const LINTEL_KEYS: &[&str] = &["kind", "bearing", "bar", "courses"];
 /// A lintel: a word, or a map of its details.
 const LINTEL: Want = Want::AnyOf(&[Want::Word(LintelKind::WORDS), Want::Map]);
 
-const COURSES: Parameter = Parameter::optional(
+pub(super) const COURSES: Parameter = Parameter::optional(
     "courses",
     Want::WholeNumber,
     "",
@@ -193,17 +193,23 @@ const PIER: Declaration = Declaration {
     see_also: &["wall", "chamber"],
 };
 
-const SIDE: Parameter = Parameter::optional(
+pub(super) const SIDE: Parameter = Parameter::optional(
     "side",
     Want::Word(Side::WORDS),
     "",
     "Which side of a chamber, seen from the front.",
 );
-const LEG: Parameter = Parameter::optional(
+pub(super) const LEG: Parameter = Parameter::optional(
     "leg",
     Want::WholeFrom(1, 64),
     "1",
     "Which leg of a wall, counted from 1.",
+);
+const BRANCH: Parameter = Parameter::optional(
+    "branch",
+    Want::Text,
+    "",
+    "The branch or partition it is in, by name, instead of a side or leg.",
 );
 const WIDTH: Parameter = Parameter::required(
     "width",
@@ -238,6 +244,7 @@ const OPENING: Declaration = Declaration {
         Parameter::required("name", Want::Text, "Its name, unique in the part."),
         SIDE,
         LEG,
+        BRANCH,
         WIDTH,
         RANGE,
         AT,
@@ -281,6 +288,7 @@ const VENT: Declaration = Declaration {
         ),
         SIDE,
         LEG,
+        BRANCH,
         Parameter::required("course", Want::WholeNumber, "The course it is in."),
         Parameter::optional("count", Want::WholeFrom(1, 1000), "1", "How many."),
         Parameter::required("width", Want::Length, "Width of each."),
@@ -423,7 +431,7 @@ fn snap(call: &Call) -> Result<Snap, Fault> {
     })
 }
 
-fn made(part: Part) -> PartValue {
+pub(super) fn made(part: Part) -> PartValue {
     PartValue(Arc::new(part))
 }
 
@@ -529,6 +537,16 @@ pub(super) fn side_missing(call: &Call) -> Fault {
 
 /// The side or leg that a call names.
 pub(super) fn side_ref(call: &Call, part: &Part) -> Result<SideRef, Fault> {
+    if let Some(name) = call.opt_text("branch")? {
+        if call.has("side") || call.has("leg") {
+            return Err(
+                Fault::new("side-and-leg", "both `branch` and a side or leg are given")
+                    .remedy("give the one that is meant")
+                    .about("branch"),
+            );
+        }
+        return Ok(part.branch_ref(&name)?);
+    }
     let side = call.opt_word("side")?;
     let leg = call.opt_whole("leg", 1..=64)?;
     match (&part.shape, side, leg) {

@@ -111,8 +111,16 @@ const HEIGHT: Declaration = method(
 const INSIDE: Declaration = method(
     "inside",
     Group::Reading,
-    "The clear space within a part's walls.",
-    &[THE_PART],
+    "The clear space within a part's walls, or one compartment of it.",
+    &[
+        THE_PART,
+        Parameter::optional(
+            "compartment",
+            Want::Text,
+            "the whole inside",
+            "A compartment beside a partition: \"left\" or \"right\", \"front\" or \"back\"; with several partitions \"1\", \"2\" and so on from the left or front.",
+        ),
+    ],
     "A space.",
     &[Example {
         script: chamber!(".inside(\"box\")"),
@@ -538,6 +546,13 @@ pub(super) fn register(registry: &mut Registry) {
         }
     });
     registry.method::<PlanValue, SpaceValue>(&INSIDE, |call, plan| {
+        if let Some(asked) = call.opt_text("compartment")? {
+            let known = with_part(call, &plan, |part| part.compartments.clone())?;
+            let found = known.iter().find(|one| one.name == asked);
+            return found
+                .map(|one| space(&plan, one.space))
+                .ok_or_else(|| no_compartment(&asked, &known));
+        }
         let inside = with_part(call, &plan, |part| part.inside)?;
         let cuboid = inside.ok_or_else(|| no_inside(call))?;
         Ok(space(&plan, cuboid))
@@ -672,6 +687,23 @@ fn part_named(
     let laid = plan.laid()?;
     let index = laid.part(name).map_or(0, |(index, _)| index);
     Ok((laid, index))
+}
+
+fn no_compartment(asked: &str, known: &[crate::layout::Compartment]) -> Fault {
+    let names: Vec<String> = known
+        .iter()
+        .map(|one| format!("\"{}\"", one.name))
+        .collect();
+    Fault::new(
+        "no-compartment",
+        format!("there is no compartment \"{asked}\""),
+    )
+    .remedy(if names.is_empty() {
+        "divide the chamber with a partition first".to_owned()
+    } else {
+        format!("its compartments: {}", names.join(", "))
+    })
+    .about("compartment")
 }
 
 fn no_inside(call: &Call) -> Fault {

@@ -9,7 +9,7 @@ use serde_json::{Value as Json, json};
 
 use crate::layout::{Cuboid, Laid, lay};
 use crate::masonry::Unit;
-use crate::plan::{Part, PartKind, Plan, Rise, Shape, Size};
+use crate::plan::{BranchKind, Part, PartKind, Plan, Rise, Shape, Size};
 use crate::quantity::{
     Area, Density, Duration, Length, LengthStyle, Mass, Pressure, Temperature, Volume,
 };
@@ -221,6 +221,10 @@ fn show_part(part: &Part) -> String {
     count(part.openings.len(), "opening", "openings");
     count(part.vents.len(), "row of vents", "rows of vents");
     count(part.ledges.len(), "ledge", "ledges");
+    let kinds = |kind| part.branches.iter().filter(|one| one.kind == kind).count();
+    count(kinds(BranchKind::Wall), "branch", "branches");
+    count(kinds(BranchKind::Partition), "partition", "partitions");
+    count(kinds(BranchKind::Pier), "attached pier", "attached piers");
     if part.kind() == PartKind::Chamber && part.fired {
         words.push("fired".to_owned());
     }
