@@ -47,4 +47,9 @@ done
 status=0
 "$venv/bin/python" "$here/check_laid.py" "${outputs[@]}" || status=1
 [ "$unlaid" -eq 0 ] || status=1
+
+# Small problems with our answers, against integer programmes.
+mkdir "$laid/cases"
+PERPEND_CASES=$laid/cases cargo test --quiet --manifest-path "$here/../../Cargo.toml" --test reference_cases problems
+"$venv/bin/python" "$here/programmes.py" "$laid/cases" || status=1
 exit "$status"
