@@ -35,6 +35,27 @@ fn written(script: &str) -> String {
 }
 
 const CASES: &[Case] = &[
+    // Three units open 685 mm; units on end reach two courses of 75 mm in a flat arch, which wants 8 in = 203.2 mm. A ring on
+    // edge is 102.5 mm deep, and a segmental arch wants 4 in = 101.6 mm.
+    Case {
+        code: "arch-ring-shallow",
+        severity: Severity::Warn,
+        part: Some("w"),
+        course: None,
+        figure: "150 mm deep over 685 mm; published least 203.2 mm",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 12 }).opening(#{ name: "o", width: 3, courses: [1, 4], arch: "flat" }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 12 }).opening(#{ name: "o", width: 3, courses: [1, 4], arch: "segmental" }))"#,
+    },
+    // A half circle over 685 mm rises 342.5 mm and is 342.5 π = 1076 mm round. A stone carries itself.
+    Case {
+        code: "arch-needs-centring",
+        severity: Severity::Note,
+        part: Some("w"),
+        course: None,
+        figure: "span 685 mm, rise 342.5 mm, radius 342.5 mm, soffit 1076 mm round",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 14 }).opening(#{ name: "o", width: 3, courses: [1, 4], arch: "semicircular" }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 14 }).opening(#{ name: "o", width: 3, courses: [1, 4], lintel: "stone" }))"#,
+    },
     // Three units are 665 mm outside, and four leave 685 mm inside: the upper walls stand within the lower ones.
     Case {
         code: "part-not-borne",

@@ -41,6 +41,19 @@ pub(super) fn free_space(
     let mut taken: Vec<Cuboid> = bodies.iter().map(|body| body.cuboid).collect();
     taken.extend(voids.iter().map(|void| match void.shape {
         VoidShape::Box(cuboid) => cuboid,
+        VoidShape::Profile {
+            axis,
+            profile,
+            depth,
+        } => {
+            let half = profile.widest_half();
+            Cuboid::along(
+                axis,
+                (profile.middle - half, profile.middle + half),
+                depth,
+                (profile.bottom, profile.top()),
+            )
+        }
         // Mortar closes the space round a duct.
         VoidShape::Cylinder {
             axis,

@@ -9,7 +9,8 @@ use super::geometry::{Axis, Cuboid, Point};
 use super::interval::{Element, ElementKind, End, Float, Interval, Limit, Solution, solve};
 use super::junction::Passing;
 use super::laid::{
-    Body, Breach, BreachKind, Cut, Finished, Piece, Role, Shaping, Void, VoidKind, VoidShape,
+    Body, Breach, BreachKind, Cut, Finished, LaidArch, Piece, Role, Shaping, Void, VoidKind,
+    VoidShape,
 };
 use super::measure::{MeasuredLedge, MeasuredPart, cuboid};
 use crate::plan::{LintelKind, Notch};
@@ -23,6 +24,7 @@ pub(super) struct PartWork {
     pub(super) bodies: Vec<Body>,
     pub(super) voids: Vec<Void>,
     pub(super) breaches: Vec<Breach>,
+    pub(super) arches: Vec<LaidArch>,
     /// Boxes that ledge headers fill beyond the wall's face.
     pub(super) projections: Vec<Cuboid>,
 }
@@ -50,6 +52,8 @@ pub(super) enum Edge<'a> {
     Vent(&'a str),
     /// The cheek of a duct.
     Cheek(&'a str),
+    /// The skewback or extrados of an arch, its joint included.
+    Arch(&'a str),
 }
 
 impl Edge<'_> {
@@ -62,7 +66,8 @@ impl Edge<'_> {
             | Edge::Toothed
             | Edge::Jamb(_)
             | Edge::Vent(_)
-            | Edge::Cheek(_) => End::Open,
+            | Edge::Cheek(_)
+            | Edge::Arch(_) => End::Open,
         }
     }
 }
@@ -118,7 +123,7 @@ pub(super) struct Told<'a> {
 
 pub(super) struct Layer<'a> {
     pub(super) part: &'a MeasuredPart,
-    index: usize,
+    pub(super) index: usize,
     ducts: &'a [DuctCut],
     turns: Vec<Turns>,
     pub(super) passing: Passing,
@@ -184,7 +189,7 @@ impl<'a> Layer<'a> {
         }
     }
 
-    fn heights(&self, course: u32) -> (Length, Length) {
+    pub(super) fn heights(&self, course: u32) -> (Length, Length) {
         let (base, heights) = (self.part.base, &self.part.heights);
         (
             base + heights.bottom_of(course),
@@ -214,6 +219,7 @@ impl<'a> Layer<'a> {
             }
         }
         self.lay_branches(course);
+        self.lay_arches(course);
     }
 
     /// Lays one run of a leg of the part's own path.
@@ -398,6 +404,7 @@ impl<'a> Layer<'a> {
                 }));
             }
         }
+        blocks.extend(self.arch_blocks(course, leg));
         for duct in self.ducts.iter().filter(|duct| duct.leg == leg) {
             if let Some(half) = duct.core_half_width(self.heights(course)) {
                 blocks.push(Block {
@@ -530,7 +537,9 @@ impl<'a> Layer<'a> {
                 None => {
                     let finished = finished_end(&solution.elements, order, &interval);
                     let piece = place.stretcher(at, finished, self.part);
-                    let bites = self.bites(place, &piece);
+                    let bites = self
+                        .bites(place, &piece)
+                        .or_else(|| self.raked(place.leg, &piece));
                     self.push(piece, bites);
                 }
             }
@@ -556,7 +565,7 @@ impl<'a> Layer<'a> {
         }
     }
 
-    fn push(&mut self, mut piece: Piece, shaping: Option<Shaping>) {
+    pub(super) fn push(&mut self, mut piece: Piece, shaping: Option<Shaping>) {
         let coursing = &self.part.part.coursing;
         if piece.cut == Cut::Whole && coursing.split_to(u32::from(piece.course)).is_some() {
             piece.cut = Cut::Split;
@@ -636,7 +645,8 @@ impl<'a> Layer<'a> {
             let steel = opening
                 .lintel
                 .is_some_and(|lintel| lintel.kind == LintelKind::Steel);
-            let heights = self.open_heights(opening.courses, opening.leg, !steel);
+            let to_unit_above = !steel && opening.arch.is_none();
+            let heights = self.open_heights(opening.courses, opening.leg, to_unit_above);
             self.work.voids.push(Void {
                 part: self.index,
                 name: opening.name.clone(),
@@ -645,6 +655,20 @@ impl<'a> Layer<'a> {
                 side: opening.side,
                 axis: strip.axis,
             });
+            if let Some(arch) = &opening.arch {
+                self.work.voids.push(Void {
+                    part: self.index,
+                    name: opening.name.clone(),
+                    kind: VoidKind::Opening,
+                    shape: VoidShape::Profile {
+                        axis: strip.axis,
+                        profile: arch.soffit,
+                        depth: wall_box(strip, opening.span, heights).span(strip.axis.across()),
+                    },
+                    side: opening.side,
+                    axis: strip.axis,
+                });
+            }
             if let Some(lintel) = opening.lintel {
                 let top = opening.courses.1;
                 let z = if steel {
@@ -753,7 +777,7 @@ impl<'a> Layer<'a> {
     }
 }
 
-fn wall_box(strip: &Strip, along: (i64, i64), z: (Length, Length)) -> Cuboid {
+pub(super) fn wall_box(strip: &Strip, along: (i64, i64), z: (Length, Length)) -> Cuboid {
     let across = (strip.across, strip.across + strip.thickness);
     match strip.axis {
         Axis::X => cuboid(along, across, z),

@@ -100,6 +100,8 @@ pub enum Bound {
     WallMet,
     /// A jamb of the opening of this name.
     Jamb(String),
+    /// The arch over the opening of this name.
+    Arch(String),
     /// The end of the lintel over the opening of this name.
     Lintel(String),
     /// A vent of this name.
@@ -265,6 +267,7 @@ fn bound(edge: Edge<'_>) -> Bound {
         Edge::Lintel(name) => Bound::Lintel(name.to_owned()),
         Edge::Vent(name) => Bound::Vent(name.to_owned()),
         Edge::Cheek(name) => Bound::Cheek(name.to_owned()),
+        Edge::Arch(name) => Bound::Arch(name.to_owned()),
     }
 }
 

@@ -5,8 +5,9 @@ use super::cavity::Tie;
 use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid, Point, shared};
 use super::heights::Heights;
+use super::profile::Profile;
 use super::turned::Turned;
-use crate::plan::{BranchKind, LintelKind, PartKind, Plan, SideRef};
+use crate::plan::{Arch, BranchKind, LintelKind, PartKind, Plan, SideRef};
 use crate::quantity::{Area, Length, Volume};
 
 /// What a piece does in the work.
@@ -26,6 +27,8 @@ pub enum Role {
     Shiner,
     /// It is one of the pieces of an arch.
     Voussoir,
+    /// The voussoir at the crown of an arch.
+    Key,
 }
 
 impl Role {
@@ -39,6 +42,7 @@ impl Role {
             Role::Rowlock => "rowlock",
             Role::Shiner => "shiner",
             Role::Voussoir => "voussoir",
+            Role::Key => "key",
         }
     }
 }
@@ -91,6 +95,10 @@ pub enum Shaping {
     Notch(Cuboid),
     /// It lies turned about a centre, and may be cut to taper.
     Turned(Turned),
+    /// Cut to the outlines of arches, and the volume they take.
+    Raked(Vec<Profile>, Volume),
+    /// A voussoir: a prism over a quadrilateral.
+    Prism(Prism),
 }
 
 impl Shaping {
@@ -100,8 +108,96 @@ impl Shaping {
             Shaping::Bites(..) => Some("round bite"),
             Shaping::Notch(_) => Some("notch"),
             Shaping::Turned(turned) => turned.tapers().then_some("taper"),
+            Shaping::Raked(..) => Some("raked cut"),
+            Shaping::Prism(prism) => prism.tapered.then_some("taper"),
         }
     }
+}
+
+/// A prism through a wall over a quadrilateral in the wall's plane.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Prism {
+    /// The axis of the wall.
+    pub axis: Axis,
+    /// Corners as places along the axis and heights, anticlockwise with the axis to the right.
+    pub corners: [(Length, Length); 4],
+    /// From face to face across the axis.
+    pub depth: (Length, Length),
+    /// Whether a unit is cut to a taper for it.
+    pub tapered: bool,
+}
+
+impl Prism {
+    /// The smallest upright box round it.
+    pub fn bounds(&self) -> Cuboid {
+        let span = |places: [Length; 4]| {
+            places
+                .iter()
+                .fold((Length::MAX, Length::MIN), |(low, high), &place| {
+                    (low.min(place), high.max(place))
+                })
+        };
+        let along = span(self.corners.map(|(along, _)| along));
+        let z = span(self.corners.map(|(_, z)| z));
+        Cuboid::along(self.axis, along, self.depth, z)
+    }
+
+    /// Its volume: the shoelace formula, rounded to a cubic nanometre.
+    pub fn volume(&self) -> Volume {
+        let [a, b, c, d] = self.corners;
+        let cross = |p: (Length, Length), q: (Length, Length)| {
+            i128::from(p.0.nm()) * i128::from(q.1.nm())
+                - i128::from(q.0.nm()) * i128::from(p.1.nm())
+        };
+        let twice = cross(a, b) + cross(b, c) + cross(c, d) + cross(d, a);
+        Volume::from_nm3(twice * i128::from((self.depth.1 - self.depth.0).nm()) / 2)
+    }
+}
+
+/// An arch as laid.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LaidArch {
+    /// Index of its part.
+    pub part: usize,
+    /// The opening it spans.
+    pub name: String,
+    /// What was asked for.
+    pub arch: Arch,
+    /// Clear width of the opening.
+    pub span: Length,
+    /// Height of its springing.
+    pub springing: Length,
+    /// From the springing to the crown of the soffit; of a flat arch, its camber.
+    pub rise: Length,
+    /// Radius of the soffit.
+    pub radius: Length,
+    /// Angle of the skewback from the upright, in degrees.
+    pub skewback: f64,
+    /// Depth of all rings with the joints between them.
+    pub depth: Length,
+    /// Length of the soffit round its curve.
+    pub intrados: Length,
+    /// Its rings, the lowest first.
+    pub rings: Vec<LaidRing>,
+    /// What the courses beside it are cut to.
+    pub outline: Profile,
+    /// The axis it spans along.
+    pub axis: Axis,
+    /// Wall from each jamb to the end of its wall, at the end with the smaller and the larger coordinate.
+    pub abutments: (Length, Length),
+    /// Whether each of those ends is a corner.
+    pub corners: (bool, bool),
+}
+
+/// A ring of an arch as laid.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LaidRing {
+    /// Voussoirs from skewback to skewback, the key included.
+    pub voussoirs: u32,
+    /// Whether they are cut to a taper.
+    pub tapered: bool,
+    /// Joint at the lower and the upper face of the ring.
+    pub joints: (Length, Length),
 }
 
 /// A round bite: all of the piece within a radius of an axis.
@@ -221,6 +317,15 @@ pub enum VoidShape {
         /// Where it enters and leaves the wall, along its direction.
         span: (Length, Length),
     },
+    /// What is open under an arch, above its springing.
+    Profile {
+        /// The axis of the wall.
+        axis: Axis,
+        /// Its outline.
+        profile: Profile,
+        /// From face to face across the axis.
+        depth: (Length, Length),
+    },
 }
 
 /// A part of a wall where nothing is laid.
@@ -241,11 +346,11 @@ pub struct Void {
 }
 
 impl Void {
-    /// Its box, unless it is round.
+    /// Its box, unless it is round or under an arch.
     pub fn cuboid(&self) -> Option<Cuboid> {
         match self.shape {
             VoidShape::Box(cuboid) => Some(cuboid),
-            VoidShape::Cylinder { .. } => None,
+            VoidShape::Cylinder { .. } | VoidShape::Profile { .. } => None,
         }
     }
 
@@ -256,6 +361,10 @@ impl Void {
             VoidShape::Cylinder { radius, span, .. } => {
                 let r = radius.nm() as f64;
                 let volume = std::f64::consts::PI * r * r * (span.1 - span.0).nm() as f64;
+                Volume::from_nm3(volume.round() as i128)
+            }
+            VoidShape::Profile { profile, depth, .. } => {
+                let volume = profile.area() * (depth.1 - depth.0).nm() as f64;
                 Volume::from_nm3(volume.round() as i128)
             }
         }
@@ -525,6 +634,8 @@ pub struct Laid {
     pub cavities: Vec<(usize, usize, Cuboid)>,
     /// Ties between leaves. They are too thin to take mortar's place.
     pub ties: Vec<Tie>,
+    /// Arches.
+    pub arches: Vec<LaidArch>,
     /// Limits not kept.
     pub breaches: Vec<Breach>,
     /// Pipes.
@@ -551,10 +662,13 @@ impl Laid {
         }
     }
 
-    /// The smallest box round a piece, before bites and notches.
+    /// The smallest box round a piece, before bites, notches and raked cuts.
     pub fn bounds(&self, piece: &Piece) -> Cuboid {
-        self.turned(piece)
-            .map_or_else(|| piece.cuboid(), Turned::bounds)
+        match self.shaping(piece) {
+            Some(Shaping::Prism(prism)) => prism.bounds(),
+            Some(Shaping::Turned(turned)) => turned.bounds(),
+            _ => piece.cuboid(),
+        }
     }
 
     /// What a piece is less its bites and notch; of a turned one its prism.
@@ -563,8 +677,9 @@ impl Laid {
         match self.shaping(piece) {
             None => whole,
             Some(Shaping::Turned(turned)) => turned.volume(),
-            Some(Shaping::Bites(_, taken)) => whole - *taken,
+            Some(Shaping::Bites(_, taken) | Shaping::Raked(_, taken)) => whole - *taken,
             Some(Shaping::Notch(notch)) => whole - notch.volume(),
+            Some(Shaping::Prism(prism)) => prism.volume(),
         }
     }
 

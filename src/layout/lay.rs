@@ -28,6 +28,7 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
         shapings: Vec::new(),
         bodies: Vec::new(),
         voids: Vec::new(),
+        arches: Vec::new(),
         cavities: Vec::new(),
         ties: Vec::new(),
         breaches: Vec::new(),
@@ -39,6 +40,8 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
         let cuts = cuts_of(index, part, &measured, plan);
         let work = lay_part(part, index, &cuts);
         check_clashes(&work, &plan.setting).map_err(|error| error.in_part(&part.name))?;
+        super::arch_laid::check_arches(&work, &plan.setting)
+            .map_err(|error| error.in_part(&part.name))?;
         check_headers(&work).map_err(|error| error.in_part(&part.name))?;
         add_part(&mut laid, part, work);
     }
@@ -158,7 +161,7 @@ fn check_headers(work: &PartWork) -> Result<(), PlanError> {
         // Pieces by the squares of a grid that they touch: a header meets few.
         let mut squares: HashMap<(i64, i64), Vec<usize>> = HashMap::new();
         for (index, piece) in course.iter().enumerate() {
-            for square in grid(&piece.cuboid()) {
+            for square in grid(&work.bounds(piece)) {
                 squares.entry(square).or_default().push(index);
             }
         }
@@ -172,7 +175,7 @@ fn check_headers(work: &PartWork) -> Result<(), PlanError> {
                 .filter_map(|square| squares.get(&square))
                 .flatten()
                 .any(|&other| {
-                    other != index && course.get(other).is_some_and(|p| meets(&p.cuboid()))
+                    other != index && course.get(other).is_some_and(|p| meets(&work.bounds(p)))
                 });
             let fixed = work.bodies.iter().any(|body| meets(&body.cuboid))
                 || work
@@ -217,7 +220,7 @@ struct Round {
 impl Round {
     fn of(void: &Void) -> Option<Round> {
         match void.shape {
-            VoidShape::Box(_) => None,
+            VoidShape::Box(_) | VoidShape::Profile { .. } => None,
             VoidShape::Cylinder {
                 axis,
                 across,
@@ -306,6 +309,7 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
     };
     laid.bodies.extend(work.bodies);
     laid.voids.extend(work.voids);
+    laid.arches.extend(work.arches);
     laid.breaches.extend(work.breaches);
     laid.parts.push(LaidPart {
         name: part.name.clone(),

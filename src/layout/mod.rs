@@ -3,6 +3,8 @@
 //! In: a [`Plan`](crate::plan::Plan). Out: [`Laid`] work in which every piece has a place, pieces, joints, bodies
 //! and voids fill each part's envelope, and every limit not kept is listed. Nothing is estimated, priced or drawn.
 
+mod arch;
+mod arch_laid;
 mod cavity;
 mod course;
 mod duct;
@@ -17,9 +19,11 @@ mod junction;
 mod laid;
 mod lay;
 mod measure;
+mod profile;
 mod remedy;
 mod turned;
 
+pub use arch::{ARCH_JOINTS, arch_radius, skewback_angle};
 pub use cavity::{TIE_BED, Tie};
 pub use explain::{Bound, CostPoint, Explained, Explanation, Item, RunnerUp, Way, explain};
 pub use footprint::Footprint;
@@ -27,10 +31,11 @@ pub use geometry::{Axis, Cuboid, Point, circle_in_rectangle};
 pub use heights::Heights;
 pub use laid::{
     Bite, Body, Breach, BreachKind, Compartment, Cut, Facing, Finished, Hollows, Junction, Laid,
-    LaidDuct, LaidLeg, LaidLid, LaidPart, LaidSlab, Piece, Role, Shaping, Snapped, Void, VoidKind,
-    VoidShape,
+    LaidArch, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidRing, LaidSlab, Piece, Prism, Role,
+    Shaping, Snapped, Void, VoidKind, VoidShape,
 };
 pub use lay::{WORKING_SPACE, lay};
 pub use measure::{Measured, USUAL_BEARING, measure};
+pub use profile::Profile;
 pub use remedy::{Alteration, Broken, MOST_TRIES, Reach, Remedies, Remedy, SizeOf, remedies};
 pub use turned::{Corner, Plane, Turned};

@@ -1,4 +1,4 @@
-use super::{MOST_COURSES, PlanError, Side, Size};
+use super::{Arch, MOST_COURSES, PlanError, Side, Size};
 use crate::quantity::Length;
 
 /// Where in a part something sits: a chamber's side, or a wall's leg counted from 0.
@@ -92,6 +92,8 @@ pub struct Opening {
     pub at: Option<Size>,
     /// What carries the work above it.
     pub lintel: Option<Lintel>,
+    /// The arch over it, in place of a lintel.
+    pub arch: Option<Arch>,
     /// Whether a leaf in a frame closes it.
     pub door: bool,
 }
@@ -188,6 +190,7 @@ impl Opening {
             to_course,
             at: None,
             lintel: None,
+            arch: None,
             door: false,
         })
     }

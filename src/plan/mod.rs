@@ -3,6 +3,7 @@
 //! What comes in: what a builder asks for, in units, courses and lengths. What goes out: the same, checked as far
 //! as it can be without a brick in hand. No geometry is solved here, and nothing here knows how units are laid.
 
+mod arch;
 mod branch;
 mod coursing;
 mod error;
@@ -15,6 +16,7 @@ mod placement;
 mod project;
 mod size;
 
+pub use arch::{Arch, ArchKind, Standing};
 pub use branch::{Branch, BranchKind, BranchPlace, BranchReach};
 pub use coursing::Coursing;
 pub use error::PlanError;

@@ -102,6 +102,7 @@ pub fn bound_words(bound: &Bound) -> String {
         Bound::Toothed => "toothed into the wall".to_owned(),
         Bound::WallMet => "wall butted".to_owned(),
         Bound::Jamb(name) => format!("jamb of \"{name}\""),
+        Bound::Arch(name) => format!("arch over \"{name}\""),
         Bound::Lintel(name) => format!("lintel over \"{name}\""),
         Bound::Vent(name) => format!("\"{name}\""),
         Bound::Cheek(name) => format!("cheek of \"{name}\""),

@@ -5,7 +5,8 @@ use serde_json::{Map, Value, json};
 
 use super::{Table, document};
 use crate::layout::{
-    Axis, Cuboid, Cut, Finished, Laid, LaidPart, Piece, Role, Shaping, Turned, Void, VoidShape,
+    Axis, Cuboid, Cut, Finished, Laid, LaidPart, Piece, Profile, Role, Shaping, Turned, Void,
+    VoidShape,
 };
 use crate::quantity::{Length, Volume};
 
@@ -42,6 +43,10 @@ struct PieceJson<'a> {
     notch: Option<BoxJson>,
     #[serde(skip_serializing_if = "Option::is_none")]
     turned: Option<Value>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    rakes: Vec<Value>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    prism: Option<Value>,
     finished_ends: u8,
 }
 
@@ -254,7 +259,21 @@ fn piece_json<'a>(laid: &'a Laid, piece: &Piece) -> PieceJson<'a> {
             Finished::Neither => "neither",
         },
     });
+    let (mut rakes, mut prism) = (Vec::new(), None);
     let (bites, notch) = match laid.shaping(piece) {
+        Some(Shaping::Raked(outlines, _)) => {
+            rakes = outlines.iter().map(profile_json).collect();
+            (Vec::new(), None)
+        }
+        Some(Shaping::Prism(shape)) => {
+            prism = Some(json!({
+                "axis": shape.axis.word(),
+                "corners": shape.corners.map(|(along, z)| [mm(along), mm(z)]),
+                "depth": [mm(shape.depth.0), mm(shape.depth.1)],
+                "tapered": shape.tapered,
+            }));
+            (Vec::new(), None)
+        }
         Some(Shaping::Bites(bites, _)) => (
             bites
                 .iter()
@@ -296,6 +315,8 @@ fn piece_json<'a>(laid: &'a Laid, piece: &Piece) -> PieceJson<'a> {
         bites,
         notch,
         turned: laid.turned(piece).map(turned_json),
+        rakes,
+        prism,
         finished_ends: match piece.finished {
             Finished::Both => 2,
             Finished::Low | Finished::High => 1,
@@ -319,6 +340,18 @@ fn turned_json(turned: &Turned) -> Value {
     })
 }
 
+/// An outline of an arch: half as wide at each height as its straight sides, then its circle, say.
+fn profile_json(profile: &Profile) -> Value {
+    json!({
+        "middle": mm(profile.middle),
+        "bottom": mm(profile.bottom),
+        "bottom_half": mm(profile.bottom_half),
+        "shoulder": mm(profile.shoulder),
+        "shoulder_half": mm(profile.shoulder_half),
+        "circle": profile.circle.map(|(z, radius)| json!({ "z": mm(z), "radius": mm(radius) })),
+    })
+}
+
 fn void_json(laid: &Laid, void: &Void) -> Value {
     let head = [
         ("part", json!(laid.part_name(void.part))),
@@ -331,6 +364,20 @@ fn void_json(laid: &Laid, void: &Void) -> Value {
             fields.push(("shape", json!("box")));
             with(&fields, &box_json(&cuboid))
         }
+        VoidShape::Profile {
+            axis,
+            profile,
+            depth,
+        } => with(
+            &head,
+            &json!({
+                "shape": "profile",
+                "axis": axis.word(),
+                "profile": profile_json(&profile),
+                "from": mm(depth.0),
+                "to": mm(depth.1),
+            }),
+        ),
         VoidShape::Cylinder {
             axis,
             across,
@@ -373,7 +420,9 @@ pub fn courses_table(laid: &Laid) -> Table {
                 .filter(|piece| u32::from(piece.course) == course);
             let (mut whole, mut cut, mut top, mut headers) = (0, 0, Length::ZERO, 0);
             for piece in here {
-                top = piece.at.z + piece.height;
+                if !matches!(piece.role, Role::Voussoir | Role::Key) {
+                    top = piece.at.z + piece.height;
+                }
                 headers += u32::from(piece.role == Role::Header);
                 if piece.cut == Cut::Whole {
                     whole += 1;
@@ -413,6 +462,7 @@ fn open_in(laid: &Laid, index: usize, part: &LaidPart, course: u32) -> Vec<Strin
             let (low, high) = match void.shape {
                 VoidShape::Box(cuboid) => cuboid.heights(),
                 VoidShape::Cylinder { z, radius, .. } => (z - radius, z + radius),
+                VoidShape::Profile { profile, .. } => (profile.bottom, profile.top()),
             };
             low < top && high > bottom
         })

@@ -17,7 +17,7 @@ pub struct UnitCount {
     pub cut: u64,
     /// Of these, pieces of full length that are split along it, each from a unit of its own.
     pub split: u64,
-    /// Whole pieces that get a round bite, a notch or a taper.
+    /// Pieces that get a round bite, a notch, a raked cut or a taper.
     pub shaped: u64,
     /// Units that are cut to lengths.
     pub cut_up: u64,
@@ -73,7 +73,7 @@ pub struct PieceGroup {
     pub length: Length,
     /// How high they are left, where they are split along their length.
     pub split_to: Option<Length>,
-    /// `round bite`, `notch` or `taper`, where they have one.
+    /// `round bite`, `notch`, `raked cut` or `taper`, where they have one.
     pub shaping: Option<&'static str>,
     /// How many.
     pub count: u64,

@@ -347,6 +347,15 @@ impl MeasuredPart {
                     if opening.courses.0 <= branch.courses && meets(opening.span) {
                         return refuse(format!("\"{}\"", opening.name));
                     }
+                    if let Some(arch) = &opening.arch
+                        && opening.courses.1 < branch.courses
+                    {
+                        let (middle, half) =
+                            (arch.outline.middle.nm(), arch.outline.widest_half().nm());
+                        if meets((middle - half, middle + half)) {
+                            return refuse(format!("the arch over \"{}\"", opening.name));
+                        }
+                    }
                     if let Some(lintel) = opening.lintel
                         && lintel.kind != LintelKind::Steel
                         && opening.courses.1 < branch.courses

@@ -100,6 +100,7 @@ impl MeasuredPart {
                     )
                 })
                 .transpose()?;
+            let arch = self.measure_opening_arch(opening, span, strip)?;
             self.openings.push(MeasuredOpening {
                 name: opening.name.clone(),
                 side: opening.side,
@@ -107,6 +108,7 @@ impl MeasuredPart {
                 span,
                 courses: (opening.from_course, opening.to_course),
                 lintel,
+                arch,
             });
         }
         Ok(())

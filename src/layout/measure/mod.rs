@@ -1,6 +1,7 @@
 //! Sizes and places of everything in a plan, once its unit is known: counts become lengths, lengths are brought to
 //! units, parts are put in their places, and what cannot be built is refused before anything is laid.
 
+mod arches;
 mod branches;
 mod ducts;
 mod features;
@@ -16,6 +17,7 @@ use path::face_legs;
 use place::place;
 use sizes::{Gauger, courses_of};
 
+use super::arch::MeasuredArch;
 use super::frame::{Strip, strips};
 use super::geometry::{Axis, Cuboid};
 use super::interval::Rules;
@@ -76,6 +78,7 @@ pub(in crate::layout) struct MeasuredOpening {
     pub(in crate::layout) span: (i64, i64),
     pub(in crate::layout) courses: (u32, u32),
     pub(in crate::layout) lintel: Option<MeasuredLintel>,
+    pub(in crate::layout) arch: Option<MeasuredArch>,
 }
 
 #[derive(Clone, Copy, Debug)]

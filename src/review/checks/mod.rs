@@ -1,5 +1,6 @@
 //! One check a file. Each is a function from a site to findings, listed once here.
 
+mod arches;
 mod beds;
 mod borne;
 mod breaches;
@@ -34,6 +35,7 @@ pub const CHECKS: &[Check] = &[
     borne::CHECK,
     unbridged::CHECK,
     lintels::CHECK,
+    arches::CHECK,
     green_headers::CHECK,
     slender::CHECK,
     soil::CHECK,

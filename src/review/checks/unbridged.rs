@@ -20,7 +20,11 @@ fn run(site: Site<'_>) -> Vec<Finding> {
         let carried = laid
             .bodies
             .iter()
-            .any(|body| body.part == void.part && body.name == void.name);
+            .any(|body| body.part == void.part && body.name == void.name)
+            || laid
+                .arches
+                .iter()
+                .any(|arch| arch.part == void.part && arch.name == void.name);
         let Some(part) = laid.parts.get(void.part) else {
             continue;
         };

@@ -1,5 +1,6 @@
 //! The trade's own words in the language: units, parts, plans and what is read off them.
 
+mod arches;
 mod branches;
 mod catalogue;
 mod comparing;
@@ -42,6 +43,7 @@ pub fn register(registry: &mut Registry) {
     reasons::register(registry);
     comparing::register(registry);
     cutting::register(registry);
+    arches::register(registry);
     recipes::register(registry);
 }
 

@@ -249,13 +249,20 @@ const OPENING: Declaration = Declaration {
         RANGE,
         AT,
         LINTEL_OPTION,
+        super::arches::ARCH_OPTION,
     ],
     returns: "The part with it.",
-    examples: &[Example {
-        script: "chamber(#{ outside: [4, 3], courses: 9 }).opening(#{ name: \"stoke hole\", side: \"front\", width: 1, courses: [2, 4], lintel: \"steel\" })",
-        shows: "chamber outside 4 units across × 3 units deep, 9 courses, 1 opening",
-    }],
-    see_also: &["door", "vent", "chamber", "wall"],
+    examples: &[
+        Example {
+            script: "wall(#{ length: 8, courses: 20 }).opening(#{ name: \"store\", width: 3, courses: [1, 6], arch: #{ kind: \"segmental\", rise: 120.mm, rings: 2 } })",
+            shows: "wall 8 units, 20 courses, 1 opening",
+        },
+        Example {
+            script: "chamber(#{ outside: [4, 3], courses: 9 }).opening(#{ name: \"stoke hole\", side: \"front\", width: 1, courses: [2, 4], lintel: \"steel\" })",
+            shows: "chamber outside 4 units across × 3 units deep, 9 courses, 1 opening",
+        },
+    ],
+    see_also: &["door", "vent", "chamber", "wall", "arches"],
 };
 
 const DOOR: Declaration = Declaration {
@@ -661,6 +668,15 @@ fn opening(call: &Call, part: &PartValue, door: bool) -> Made {
     )?;
     opening.at = call.opt_size("at")?.map(|at| size(at, "at")).transpose()?;
     opening.lintel = lintel(call)?;
+    opening.arch = super::arches::arch(call)?;
+    if opening.lintel.is_some() && opening.arch.is_some() {
+        return Err(Fault::new(
+            "arch-and-lintel",
+            "an opening has a lintel or an arch over it, not both",
+        )
+        .remedy("leave one of them out")
+        .about("arch"));
+    }
     opening.door = door;
     Ok(made(Part::clone(&part.0).with_opening(opening)?))
 }

@@ -1,0 +1,96 @@
+//! Arches over openings in their walls.
+
+use super::MeasuredPart;
+use crate::layout::arch::{ArchSite, MeasuredArch, measure_arch};
+use crate::layout::frame::Strip;
+use crate::plan::{Opening, PlanError};
+use crate::quantity::Length;
+
+impl MeasuredPart {
+    /// Height of a unit as it is made: of the courses as they are laid, the highest.
+    pub(in crate::layout) fn unit_height(&self) -> Length {
+        let heights = (1..=self.courses).map(|course| self.heights.unit_of(course));
+        heights.max().unwrap_or_default()
+    }
+
+    pub(super) fn measure_opening_arch(
+        &self,
+        opening: &Opening,
+        span: (i64, i64),
+        strip: Strip,
+    ) -> Result<Option<MeasuredArch>, PlanError> {
+        let Some(arch) = opening.arch else {
+            return Ok(None);
+        };
+        if !self.between.is_empty() {
+            return Err(PlanError::new(
+                "arch-in-spaced-leaves",
+                format!(
+                    "the arch over \"{}\" would have to close the space between two leaves",
+                    opening.name
+                ),
+                "build the wall without a space between its leaves, or take a lintel",
+            )
+            .at_key("arch"));
+        }
+        let own_legs = self.leaves.first().map_or(0, Vec::len);
+        if super::leg_of(opening.side, own_legs) >= own_legs {
+            return Err(PlanError::new(
+                "arch-in-branch",
+                format!(
+                    "the arch over \"{}\" is in a wall that branches off another; arches are laid in a part's own walls",
+                    opening.name
+                ),
+                "take a lintel there, or build that wall as a part of its own",
+            )
+            .at_key("arch"));
+        }
+        let top_of = |course: u32| self.base + self.heights.top_of(course);
+        let tops: Vec<Length> = (opening.to_course + 1..=self.courses).map(top_of).collect();
+        let made = measure_arch(
+            arch,
+            &ArchSite {
+                name: &opening.name,
+                span,
+                springing: top_of(opening.to_course),
+                tops: &tops,
+                unit: (
+                    self.rules.unit,
+                    self.unit_width.nm(),
+                    self.unit_height().nm(),
+                ),
+                joint: self.rules.joint,
+            },
+        )?;
+        let most = top_of(self.courses);
+        if made.outline.top() > most {
+            return Err(PlanError::new(
+                "arch-at-top",
+                format!(
+                    "the arch over \"{}\" reaches {} with its joint, but the part ends at {most}",
+                    opening.name,
+                    made.outline.top()
+                ),
+                "lower the opening, make the part higher, or take a flatter or thinner arch",
+            )
+            .at_key("arch"));
+        }
+        let half = made.outline.widest_half().nm();
+        let middle = made.outline.middle.nm();
+        let (low, high) = strip.clear();
+        if middle - half < low || middle + half > high {
+            return Err(PlanError::new(
+                "arch-outside-wall",
+                format!(
+                    "the arch over \"{}\" is {} wide with its joints, but its wall gives {} between corners or ends, measured from the opening's middle",
+                    opening.name,
+                    Length::from_nm(2 * half),
+                    Length::from_nm(2 * (middle - low).min(high - middle))
+                ),
+                "make the opening narrower, the wall longer, or take a thinner ring",
+            )
+            .at_key("arch"));
+        }
+        Ok(Some(made))
+    }
+}
