@@ -1162,6 +1162,7 @@ fn small(plan: &Plan) -> bool {
         rise && match &part.shape {
             Shape::Chamber { across, deep } => size(&across.size) && size(&deep.size),
             Shape::Pier { across, deep, .. } => size(across) && size(deep),
+            Shape::Ring(ring) => size(&ring.diameter.size),
             Shape::Wall { legs, .. } => legs.iter().all(|leg| size(&leg.size)),
         }
     })

@@ -13,6 +13,7 @@ use super::laid::{
     VoidShape,
 };
 use super::measure::{MeasuredLedge, MeasuredPart, cuboid};
+use super::turned::Turned;
 use crate::plan::{LintelKind, Notch};
 use crate::quantity::Length;
 
@@ -27,6 +28,8 @@ pub(super) struct PartWork {
     pub(super) arches: Vec<LaidArch>,
     /// Boxes that ledge headers fill beyond the wall's face.
     pub(super) projections: Vec<Cuboid>,
+    /// Prisms that round work fills: pieces with their joints and beds.
+    pub(super) prisms: Vec<Turned>,
 }
 
 /// What bounds a stretch of a run.

@@ -119,17 +119,25 @@ fn counts(task: &FanTask) -> impl Iterator<Item = u32> + use<> {
     let near = (sweep * radius.nm() as f64 / module).round();
     let near = near.clamp(0.0, f64::from(MOST_COUNT)) as i64;
     let odd = matches!(task.ends, Ends::Skewbacks(_));
-    let least = match task.ends {
-        Ends::Closed => 3,
-        Ends::Skewbacks(_) | Ends::Free(_) => 1,
-    };
+    let least = i64::from(least_count(task.ends));
     ((near - COUNTS_BESIDE).max(least)..=near + COUNTS_BESIDE)
         .filter(move |count| !odd || count % 2 == 1)
         .filter_map(|count| u32::try_from(count).ok())
 }
 
+/// Fewer do not close.
+const fn least_count(ends: Ends) -> u32 {
+    match ends {
+        Ends::Closed => 3,
+        Ends::Skewbacks(_) | Ends::Free(_) => 1,
+    }
+}
+
 /// A fan of so many pieces, unless they cannot be laid at all: no joint left, or nothing left of a piece.
 pub fn fan_of(task: &FanTask, count: u32) -> Option<Fan> {
+    if count < least_count(task.ends) {
+        return None;
+    }
     let pitched = |width_of: &dyn Fn(f64) -> Option<(f64, f64)>| -> Option<(f64, f64)> {
         let n = f64::from(count);
         match task.ends {
@@ -359,6 +367,7 @@ mod tests {
     fn nothing_is_made_of_nothing() {
         assert!(fans(&ring(0, 100, 100, false)).is_empty());
         assert!(fans(&ring(200, 0, 100, false)).is_empty());
+        assert!((0..3).all(|count| fan_of(&ring(10, 200, 5, false), count).is_none()));
         assert!(
             fans(&ring(10, 200, 215, false))
                 .iter()

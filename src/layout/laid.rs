@@ -7,7 +7,7 @@ use super::geometry::{Axis, Cuboid, Point, shared};
 use super::heights::Heights;
 use super::profile::Profile;
 use super::turned::Turned;
-use crate::plan::{Arch, BranchKind, LintelKind, PartKind, Plan, SideRef};
+use crate::plan::{Arch, BranchKind, Laying, LintelKind, PartKind, Plan, SideRef};
 use crate::quantity::{Area, Length, Volume};
 
 /// What a piece does in the work.
@@ -457,6 +457,10 @@ pub struct LaidPart {
     pub heights: Heights,
     /// Disjoint boxes that its pieces, joints, bodies and voids fill.
     pub envelope: Vec<Cuboid>,
+    /// Prisms of round work that do the same, beside the boxes.
+    pub prisms: Vec<Turned>,
+    /// What is told of its round, for a ring.
+    pub ring: Option<LaidRound>,
     /// Its pieces among [`Laid::pieces`].
     pub pieces: Range<usize>,
     /// Sizes asked as lengths and what they became.
@@ -489,18 +493,22 @@ impl LaidPart {
         }
     }
 
-    /// Boxes of its walls over their whole height, ledges left out.
+    /// Boxes of its walls over their whole height, ledges left out; the box round a ring.
     pub fn walls(&self) -> impl Iterator<Item = &Cuboid> {
         let height = self.outside.height;
-        self.envelope
-            .iter()
+        let round = self.ring.as_ref().map(|_| &self.outside);
+        let straight = self.envelope.iter();
+        straight
             .filter(move |cuboid| cuboid.height == height)
+            .chain(round)
     }
 
     /// Boxes of all that stands on what bears the part, lower branches included.
     pub fn footings(&self) -> impl Iterator<Item = &Cuboid> {
         let base = self.outside.at.z;
-        self.envelope.iter().filter(move |wall| wall.at.z == base)
+        let round = self.ring.as_ref().map(|_| &self.outside);
+        let straight = self.envelope.iter();
+        straight.filter(move |wall| wall.at.z == base).chain(round)
     }
 
     /// Plan area of the walls that a lid lies on: over the whole height, branches outside left out.
@@ -513,6 +521,10 @@ impl LaidPart {
 
     /// Plan area of its walls, ledges left out.
     pub fn walls_area(&self) -> Area {
+        if let Some(ring) = &self.ring {
+            let lowest = self.prisms.iter().take(ring.count as usize);
+            return lowest.map(Turned::area).sum();
+        }
         self.walls().map(|wall| wall.length.times(wall.width)).sum()
     }
 }
@@ -534,6 +546,27 @@ pub struct Junction {
     pub height: Length,
     /// Whether its end units pass into the wall in alternate courses.
     pub toothed: bool,
+}
+
+/// A ring as laid.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct LaidRound {
+    /// How its units lie.
+    pub laid: Laying,
+    /// Its middle in plan.
+    pub centre: (Length, Length),
+    /// From its middle to the middle of each inner face.
+    pub inner: Length,
+    /// From its middle to the middle of each outer face.
+    pub outer: Length,
+    /// Units in each course.
+    pub count: u32,
+    /// Width of each unit at its inner and outer face.
+    pub faces: (Length, Length),
+    /// Joints at the inner and outer face.
+    pub joints: (Length, Length),
+    /// The space within, over its whole height.
+    pub within: Volume,
 }
 
 /// Space inside units, by what happens to it.

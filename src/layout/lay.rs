@@ -11,6 +11,8 @@ use super::laid::{
     Void, VoidShape,
 };
 use super::measure::{Measured, MeasuredDuct, MeasuredPart, measure};
+use super::round::{laid_ring, lay_ring};
+use super::turned::Turned;
 use crate::plan::{Lid, Plan, PlanError, Setting};
 use crate::quantity::{Area, Length, Volume};
 
@@ -38,11 +40,20 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
     };
     for (index, part) in measured.parts.iter().enumerate() {
         let cuts = cuts_of(index, part, &measured, plan);
-        let work = lay_part(part, index, &cuts);
+        let work = match &part.round {
+            Some(round) => {
+                let unit = &plan.setting.unit;
+                lay_ring(part, round, index, [unit.length, unit.width, unit.height])
+            }
+            None => lay_part(part, index, &cuts),
+        };
         check_clashes(&work, &plan.setting).map_err(|error| error.in_part(&part.name))?;
         super::arch_laid::check_arches(&work, &plan.setting)
             .map_err(|error| error.in_part(&part.name))?;
-        check_headers(&work).map_err(|error| error.in_part(&part.name))?;
+        // Only in a straight wall do headers project.
+        if part.round.is_none() {
+            check_headers(&work).map_err(|error| error.in_part(&part.name))?;
+        }
         add_part(&mut laid, part, work);
     }
     laid.ducts = measured
@@ -255,7 +266,10 @@ impl Round {
 fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
     let first = laid.pieces.len();
     let shapings_before = laid.shapings.len() as u32;
-    let mut envelope = part.wall_boxes();
+    let mut envelope = match part.round {
+        Some(_) => Vec::new(),
+        None => part.wall_boxes(),
+    };
     envelope.extend(work.projections);
     laid.pieces
         .extend(work.pieces.into_iter().map(|piece| Piece {
@@ -269,6 +283,7 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
     laid.shapings.extend(work.shapings);
     let unit = &laid.plan.setting.unit;
     let mut joints: Volume = envelope.iter().map(Cuboid::volume).sum();
+    joints += work.prisms.iter().map(Turned::volume).sum::<Volume>();
     let mut solid = Volume::default();
     for piece in laid.pieces.get(first..).unwrap_or_default() {
         solid += laid.piece_volume(piece);
@@ -321,10 +336,13 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
         sides: part.sides,
         junctions: junctions(part),
         thickness: part.thickness,
-        leaves: part.leaves.len() as u32,
+        // A ring is one leaf thick.
+        leaves: (part.leaves.len() as u32).max(1),
         courses: part.courses,
         heights: part.heights.clone(),
         envelope,
+        prisms: work.prisms,
+        ring: part.round.as_ref().map(|round| laid_ring(part, round)),
         pieces: first..laid.pieces.len(),
         snapped: part.snapped.clone(),
         joints,

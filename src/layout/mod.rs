@@ -21,6 +21,7 @@ mod lay;
 mod measure;
 mod profile;
 mod remedy;
+mod round;
 mod turned;
 
 pub use arch::{ARCH_JOINTS, arch_radius, skewback_angle};
@@ -31,8 +32,8 @@ pub use geometry::{Axis, Cuboid, Point, circle_in_rectangle};
 pub use heights::Heights;
 pub use laid::{
     Bite, Body, Breach, BreachKind, Compartment, Cut, Facing, Finished, Hollows, Junction, Laid,
-    LaidArch, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidRing, LaidSlab, Piece, Prism, Role,
-    Shaping, Snapped, Void, VoidKind, VoidShape,
+    LaidArch, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidRing, LaidRound, LaidSlab, Piece, Prism,
+    Role, Shaping, Snapped, Void, VoidKind, VoidShape,
 };
 pub use lay::{WORKING_SPACE, lay};
 pub use measure::{Measured, USUAL_BEARING, measure};

@@ -389,6 +389,8 @@ fn sizes(part: &Part) -> Vec<(SizeOf, Size)> {
             (SizeOf::Across(Measure::Outside), *across),
             (SizeOf::Deep(Measure::Outside), *deep),
         ],
+        // The diameter is brought to whole units as it is measured.
+        Shape::Ring(_) => Vec::new(),
     }
 }
 

@@ -14,6 +14,7 @@ mod on_hand;
 mod part;
 mod placement;
 mod project;
+mod ring;
 mod size;
 
 pub use arch::{Arch, ArchKind, Standing};
@@ -32,4 +33,5 @@ pub use placement::{Align, Placement, Relation};
 pub use project::{
     Clearances, ConcreteChoice, Duct, Lid, MortarChoice, Placed, Plan, Setting, Slab, Waste,
 };
+pub use ring::{Laying, Ring};
 pub use size::{Size, Snap};

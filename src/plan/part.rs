@@ -1,7 +1,7 @@
 use super::error::check_name;
 use super::{
     Branch, Coursing, Leaves, Ledge, MOST_COURSES, MOST_FEATURES, MOST_LEGS, Opening, PlanError,
-    Size, Snap, Vent,
+    Ring, Size, Snap, Vent,
 };
 use crate::quantity::Length;
 
@@ -14,6 +14,8 @@ pub enum PartKind {
     Wall,
     /// A free pier.
     Pier,
+    /// A round of units about a middle.
+    Ring,
 }
 
 impl PartKind {
@@ -23,6 +25,7 @@ impl PartKind {
             PartKind::Chamber => "chamber",
             PartKind::Wall => "wall",
             PartKind::Pier => "pier",
+            PartKind::Ring => "ring",
         }
     }
 }
@@ -174,6 +177,8 @@ pub enum Shape {
         /// What fills the middle.
         core: Core,
     },
+    /// A round of units about a middle.
+    Ring(Ring),
 }
 
 /// How high a part is: a number of courses, or a height that is brought to whole courses.
@@ -269,6 +274,7 @@ impl Part {
             Shape::Chamber { .. } => PartKind::Chamber,
             Shape::Wall { .. } => PartKind::Wall,
             Shape::Pier { .. } => PartKind::Pier,
+            Shape::Ring(_) => PartKind::Ring,
         }
     }
 
@@ -406,6 +412,11 @@ impl Part {
                 "write side: \"front\", \"right\", \"back\" or \"left\"",
             )
             .at_key("leg")),
+            (Shape::Ring(_), _) => Err(PlanError::new(
+                "opening-in-a-ring",
+                "openings, vents, ducts and branches in a ring are not laid yet",
+                "leave courses of joints open by hand, or build the part as a chamber",
+            )),
             (_, SideRef::Branch(index)) if index < self.branches.len() => Ok(()),
             (_, SideRef::Branch(_)) => Err(PlanError::new(
                 "no-such-branch",

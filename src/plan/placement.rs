@@ -14,6 +14,8 @@ pub enum Relation {
     InFrontOf,
     /// On top of it.
     On,
+    /// Within it, middle to middle, on the same level.
+    InsideOf,
 }
 
 impl Relation {
@@ -25,16 +27,18 @@ impl Relation {
             Relation::Behind => "behind",
             Relation::InFrontOf => "in_front_of",
             Relation::On => "on",
+            Relation::InsideOf => "inside_of",
         }
     }
 
     /// All relations.
-    pub const ALL: [Relation; 5] = [
+    pub const ALL: [Relation; 6] = [
         Relation::RightOf,
         Relation::LeftOf,
         Relation::Behind,
         Relation::InFrontOf,
         Relation::On,
+        Relation::InsideOf,
     ];
 }
 

@@ -5,8 +5,8 @@ use serde_json::{Map, Value, json};
 
 use super::{Table, document};
 use crate::layout::{
-    Axis, Cuboid, Cut, Finished, Laid, LaidPart, Piece, Profile, Role, Shaping, Turned, Void,
-    VoidShape,
+    Axis, Cuboid, Cut, Finished, Laid, LaidPart, LaidRound, Piece, Profile, Role, Shaping, Turned,
+    Void, VoidShape,
 };
 use crate::quantity::{Length, Volume};
 
@@ -215,6 +215,8 @@ fn part_json(laid: &Laid, part: &LaidPart) -> Value {
         .bond
         .least_lap(setting.unit.length)
         .unwrap_or_default();
+    let boxes = part.envelope.iter().map(|cuboid| value(&box_json(cuboid)));
+    let envelope: Vec<Value> = boxes.chain(part.prisms.iter().map(turned_json)).collect();
     json!({
         "name": part.name,
         "kind": part.kind.word(),
@@ -222,7 +224,7 @@ fn part_json(laid: &Laid, part: &LaidPart) -> Value {
         "leaves": part.leaves,
         "least_lap_mm": mm(least_lap),
         "mortar_mm3": volume(part.joints),
-        "envelope": part.envelope.iter().map(box_json).collect::<Vec<_>>(),
+        "envelope": envelope,
         "outside": box_json(&part.outside),
         "inside": part.inside.as_ref().map(box_json),
         "compartments": part
@@ -245,6 +247,7 @@ fn part_json(laid: &Laid, part: &LaidPart) -> Value {
                 })
             })
             .collect::<Vec<_>>(),
+        "ring": part.ring.as_ref().map(ring_json),
     })
 }
 
@@ -352,6 +355,20 @@ fn profile_json(profile: &Profile) -> Value {
     })
 }
 
+fn ring_json(ring: &LaidRound) -> Value {
+    json!({
+        "laid": ring.laid.word(),
+        "centre": [mm(ring.centre.0), mm(ring.centre.1)],
+        "inner": mm(ring.inner),
+        "outer": mm(ring.outer),
+        "count": ring.count,
+        "inner_width": mm(ring.faces.0),
+        "outer_width": mm(ring.faces.1),
+        "inner_joint": mm(ring.joints.0),
+        "outer_joint": mm(ring.joints.1),
+    })
+}
+
 fn void_json(laid: &Laid, void: &Void) -> Value {
     let head = [
         ("part", json!(laid.part_name(void.part))),
@@ -421,9 +438,9 @@ pub fn courses_table(laid: &Laid) -> Table {
             let (mut whole, mut cut, mut top, mut headers) = (0, 0, Length::ZERO, 0);
             for piece in here {
                 if !matches!(piece.role, Role::Voussoir | Role::Key) {
-                    top = piece.at.z + piece.height;
+                    top = laid.bounds(piece).heights().1;
                 }
-                headers += u32::from(piece.role == Role::Header);
+                headers += u32::from(piece.role == Role::Header && part.ring.is_none());
                 if piece.cut == Cut::Whole {
                     whole += 1;
                 } else {

@@ -8,6 +8,7 @@ mod json;
 mod laid;
 mod remedy;
 mod report;
+mod rings;
 mod table;
 
 pub use explain::{
@@ -17,4 +18,5 @@ pub use json::{document, review_json, takeoff_json};
 pub use laid::{courses_table, laid_json};
 pub use remedy::{alteration_words, broken_words, remedies_table};
 pub use report::{gauge_table, plan_summary, review_text, takeoff_text};
+pub use rings::rings_table;
 pub use table::{Column, Table};

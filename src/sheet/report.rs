@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::Table;
-use crate::layout::{Cuboid, Heights, Laid};
+use crate::layout::{Cuboid, Heights, Laid, LaidPart};
 use crate::masonry::MaterialNeed;
 use crate::quantity::{LengthStyle, Mass, Volume};
 use crate::review::{Review, Severity};
@@ -62,13 +62,16 @@ pub fn plan_summary(laid: &Laid) -> String {
             part.name.clone(),
             part.kind.word().to_owned(),
             size3(style, &part.outside),
-            part.inside.as_ref().map_or_else(String::new, |inside| {
-                format!(
-                    "{} × {}",
-                    style.show(inside.length),
-                    style.show(inside.width)
-                )
-            }),
+            part.inside.as_ref().map_or_else(
+                || round_inside(style, part),
+                |inside| {
+                    format!(
+                        "{} × {}",
+                        style.show(inside.length),
+                        style.show(inside.width)
+                    )
+                },
+            ),
             part.courses.to_string(),
             part.pieces.len().to_string(),
         ]);
@@ -112,6 +115,13 @@ pub fn plan_summary(laid: &Laid) -> String {
         style.show(laid.height())
     );
     out
+}
+
+/// The clear width of a ring; nothing for what has no inside.
+fn round_inside(style: LengthStyle, part: &LaidPart) -> String {
+    part.ring.as_ref().map_or_else(String::new, |ring| {
+        format!("round, {}", style.show(ring.inner * 2))
+    })
 }
 
 fn gauge_words(style: LengthStyle, laid: &Laid) -> String {
@@ -244,7 +254,7 @@ fn units_text(laid: &Laid, takeoff: &Takeoff) -> String {
         if units.shaped > 0 {
             match units.shaped {
                 1 => "1 piece in all gets a round bite or a notch".to_owned(),
-                shaped => format!("{shaped} pieces in all get a round bite or a notch"),
+                shaped => format!("{shaped} pieces in all get a round bite, a notch or a taper"),
             }
         } else {
             String::new()

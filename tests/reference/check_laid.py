@@ -17,6 +17,7 @@ from laid import read
 TOUCH = 1  # nm: a penetration up to this still counts as touching
 WIDEST_JOINT = 30 * NM
 PLACE = 1 * NM
+CRUMB = 0.01  # mm3: turned prisms that share less only touch
 ON_EDGE = ("rowlock", "shiner", "soldier", "sailor")
 
 
@@ -56,9 +57,14 @@ def check_overlap(laid):
         for j in grid.near(item.box):
             if j <= i:
                 continue
-            box = shared(item, items[j])
+            other = items[j]
+            if item.prism or other.prism:
+                if (_solid(item) ^ _solid(other)).volume() > CRUMB:
+                    problems.append(f"{item.label} and {other.label} overlap {at(item.box)}")
+                continue
+            box = shared(item, other)
             if box:
-                problems.append(f"{item.label} and {items[j].label} overlap {at(box)}")
+                problems.append(f"{item.label} and {other.label} overlap {at(box)}")
     return problems
 
 
@@ -76,7 +82,10 @@ def check_envelope(laid):
                         + at(common(box, part.envelope[j]))
                     )
         region = grid if apart else Grid(disjoint(part.envelope))
+        problems += _turned_envelope(part)
         for item in part.pieces + part.bodies + part.voids:
+            if item.prism or part.prisms:
+                continue
             boxes = item.boxes or [bounds(item.cylinder)]
             for box in boxes:
                 held = sum(
@@ -88,6 +97,28 @@ def check_envelope(laid):
                     continue
                 problems.append(f"{item.label} leaves the envelope {at(box)}")
                 break
+    return problems
+
+
+def _turned_envelope(part):
+    """Turned prisms are disjoint; what is turned, or lies in turned work, is held by solids."""
+    problems, grid = [], Grid([prism.box for prism in part.prisms])
+    solids = [prism.solid() for prism in part.prisms]
+    for i, prism in enumerate(part.prisms):
+        for j in grid.near(prism.box):
+            if j > i and (solids[i] ^ solids[j]).volume() > CRUMB:
+                problems.append(f"{part.name}: envelope prisms {i} and {j} overlap {at(prism.box)}")
+    straight = Grid(part.envelope)
+    for item in part.pieces + part.bodies + part.voids:
+        if not (item.prism or part.prisms):
+            continue
+        reach = item.box or bounds(item.cylinder)
+        held = [solids[i] for i in grid.near(reach)]
+        held += [solid_box(straight.boxes[i]) for i in straight.near(reach)]
+        out = _solid(item) - union(held) if held else _solid(item)
+        # Faces in whole nanometres leave slivers between prisms that a piece may cross.
+        if out.volume() > 10 * CRUMB:
+            problems.append(f"{item.label} leaves the envelope {at(reach)}")
     return problems
 
 
@@ -110,6 +141,13 @@ def check_voids(laid):
     for void in laid.voids:
         if void.cylinder is None:
             for i in grid.near(void.box):
+                if items[i].prism:
+                    entered = (_solid(items[i]) ^ solid_box(void.box)).volume()
+                    if entered > CRUMB:
+                        problems.append(
+                            f"{items[i].label} enters {void.label} by {entered:.3f} mm3"
+                        )
+                    continue
                 box = shared(items[i], void)
                 if box:
                     problems.append(f"{items[i].label} enters {void.label} {at(box)}")
@@ -123,6 +161,9 @@ def check_voids(laid):
 
 def _enters_round(item, void):
     axis, a, z, r, start, end = void
+    if item.prism:
+        entered = (_solid(item) ^ solid_cylinder(void)).volume()
+        return f"by {entered:.3f} mm3 {at(item.box)}" if entered > 1 else None
     met = [
         box for box in item.boxes
         if min(box[axis + 3], end) - max(box[axis], start) > TOUCH
@@ -153,7 +194,8 @@ def volume_errors(laid):
         exact = _mortar(part)
         if exact is not None:
             found.append((part, "areas", float(Fraction(part.mortar) - exact), allowed))
-        if exact is None or any(i.bites or i.cylinder for i in part.pieces + part.voids):
+        rounds = any(i.bites or i.cylinder or i.prism for i in part.pieces + part.voids)
+        if exact is None or rounds:
             stated = float(part.mortar)
             allowed = 1 + 1e-3 * abs(stated)
             found.append((part, "solids", stated - _mortar_by_solids(part), allowed))
@@ -182,7 +224,9 @@ def _mortar(part):
         curved.append(-_cylinder_volume(cylinder))
         curved += [within(cylinder, box) for box in hollow]
     cubic = sum(map(volume, envelope)) - sum(map(volume, filled))
-    return Fraction(cubic, NM**3) + Fraction(math.fsum(curved))
+    turned = sum(prism.volume() for prism in part.prisms)
+    turned -= sum(piece.prism.volume() for piece in part.pieces if piece.prism)
+    return Fraction(cubic, NM**3) + Fraction(math.fsum(curved)) + turned
 
 
 def _all_apart(cylinders):
@@ -204,10 +248,11 @@ def _mortar_by_solids(part):
     regions = disjoint([
         tuple(v - NM if i < 3 else v + NM for i, v in enumerate(box)) for box in rounds
     ])
-    items = part.pieces + part.bodies + part.voids
+    total = [prism.solid().volume() for prism in part.prisms]
+    total += [-piece.prism.solid().volume() for piece in part.pieces if piece.prism]
+    items = [i for i in part.pieces + part.bodies + part.voids if not i.prism]
     in_items = Grid([item.box or bounds(item.cylinder) for item in items])
     in_filled, in_envelope = Grid(filled), Grid(envelope)
-    total = []
     for region in regions:
         held = [common(region, envelope[i]) for i in in_envelope.near(region)]
         cubic -= sum(map(volume, held))
@@ -218,6 +263,8 @@ def _mortar_by_solids(part):
 
 
 def _solid(item):
+    if item.prism:
+        return item.prism.solid()
     if item.cylinder:
         return solid_cylinder(item.cylinder)
     solid = union([solid_box(box) for box in item.boxes])
@@ -334,7 +381,7 @@ def check_laps(laid, least_lap=None):
         least = part.least_lap if least_lap is None else least_lap
         joints = {
             course: head_joints(
-                [p for p in pieces if p.role != "voussoir"],
+                [p for p in pieces if not p.prism],
                 [
                     b for b in part.bodies
                     if any(b.box[2] <= p.box[2] and p.box[5] <= b.box[5] for p in pieces)
@@ -343,6 +390,7 @@ def check_laps(laid, least_lap=None):
             for course, pieces in part.courses.items()
         }
         joints = {course: filled(found, part) for course, found in joints.items()}
+        problems += _turned_laps(part)
         for course in sorted(set(joints) | set(listed)):
             above, below = joints.get(course, []), joints.get(course - 1, [])
             if least is None:
@@ -370,6 +418,32 @@ def check_laps(laid, least_lap=None):
                         f"{breach['label']} {part.name} course {course}: {problem} "
                         + at(breach["place"])
                     )
+    return problems
+
+
+def _turned_laps(part):
+    """In a ring, no joint lies over one below nearer than a quarter of a unit's face.
+
+    A joint's place is midway between the middle lines of neighbours; its distance from
+    the one below is taken along the inner face.
+    """
+    problems, below = [], None
+    for course, pieces in sorted(part.courses.items()):
+        turned = [p for p in pieces if p.prism and p.prism.plane == "level"]
+        if len(turned) < 2:
+            below = None
+            continue
+        middles = sorted(p.prism.turn % (2 * math.pi) for p in turned)
+        joints = [(a + b) / 2 for a, b in zip(middles, middles[1:])]
+        joints.append((middles[-1] + middles[0]) / 2 + math.pi)
+        inner, face = turned[0].prism.inner, turned[0].prism.sizes[0]
+        if below:
+            off = min(
+                abs((a - b + math.pi) % (2 * math.pi) - math.pi) for a in joints for b in below
+            )
+            if off * inner < face / 4 - TOUCH:
+                problems.append(f"{part.name} course {course}: a joint lies over one below")
+        below = joints
     return problems
 
 
@@ -414,6 +488,15 @@ def check_units(laid):
         elif "header" in piece.role and size[0] <= unit[1] < size[1]:
             # A header's length may be stated along its projection.
             size = (size[1], size[0], size[2])
+        if piece.prism:
+            inner, outer, reach, depth = piece.prism.sizes
+            cut = sorted((max(inner, outer), reach, depth))
+            if any(s > u for s, u in zip(cut, sorted(unit))):
+                problems.append(f"{piece.label} is larger than unit {piece.unit} {at(piece.box)}")
+                continue
+            if piece.whole and inner == outer and cut != sorted(unit):
+                problems.append(f"{piece.label} is uncut but not a whole {piece.unit}")
+                continue
         if any(s > u for s, u in zip(size, unit)):
             problems.append(f"{piece.label} is larger than unit {piece.unit} {at(piece.box)}")
         elif piece.whole and tuple(size) != tuple(unit):
@@ -430,7 +513,8 @@ def check_courses(laid):
             # Voussoirs follow their arch, not the course.
             level = [p for p in pieces if p.role != "voussoir"]
             for axis in (0, 1):
-                problems += _crossings([p for p in level if run_axis(p) == axis], axis)
+                straight = [p for p in level if not p.prism and run_axis(p) == axis]
+                problems += _crossings(straight, axis)
             if not level:
                 continue
             z = level[0].box[2]

@@ -6,6 +6,7 @@ lies along x and `a` is a y; axis 1 lies along y and `a` is an x.
 
 import math
 from collections import defaultdict
+from fractions import Fraction
 from statistics import median
 
 import numpy as np
@@ -131,6 +132,58 @@ def cylinders_apart(c, d):
         return True
     reach = c[3] + d[3]
     return c[0] == d[0] and (c[1] - d[1]) ** 2 + (c[2] - d[2]) ** 2 >= reach * reach
+
+
+class Prism:
+    """A trapezoid symmetric about a radial middle line, carried along the third axis."""
+
+    def __init__(self, plane, centre, angle, inner, outer, inner_width, outer_width, depth):
+        self.plane, self.depth = plane, depth
+        self.sizes = (inner_width, outer_width, outer - inner, depth[1] - depth[0])
+        self.inner, self.turn = inner, math.radians(angle)
+        cos, sin = math.cos(self.turn), math.sin(self.turn)
+        self.corners = [
+            (centre[0] + out * cos - across * sin, centre[1] + out * sin + across * cos)
+            for out, across in (
+                (inner, -inner_width / 2), (outer, -outer_width / 2),
+                (outer, outer_width / 2), (inner, inner_width / 2),
+            )
+        ]
+        firsts, seconds = zip(*self.corners)
+        low = [math.floor(min(v) + 0.001) for v in (firsts, seconds)]
+        high = [math.ceil(max(v) - 0.001) for v in (firsts, seconds)]
+        # What stands where in a box: the plane's two axes and the depth.
+        spans = [(low[0], high[0]), (low[1], high[1]), depth]
+        places = {"level": (0, 1, 2), "x": (0, 2, 1), "y": (1, 2, 0)}[plane]
+        box = [0] * 6
+        for place, (start, end) in zip(places, spans):
+            box[place], box[place + 3] = start, end
+        self.box, self.places = tuple(box), places
+
+    def area(self):
+        """By the shoelace formula, in square nanometres."""
+        c = self.corners
+        return sum(
+            c[i][0] * c[(i + 1) % 4][1] - c[i][1] * c[(i + 1) % 4][0] for i in range(4)
+        ) / 2
+
+    def volume(self):
+        """In mm3: half the sum of its faces, times the distance between them, times its depth."""
+        inner, outer, reach, depth = self.sizes
+        return Fraction((inner + outer) * reach * depth, 2 * NM**3)
+
+    def solid(self):
+        ring = CrossSection([[(x / NM, y / NM) for x, y in self.corners]])
+        rod = Manifold.extrude(ring, (self.depth[1] - self.depth[0]) / NM)
+        matrix = np.zeros((3, 4))
+        for column, place in enumerate(self.places):
+            matrix[place, column] = 1
+        matrix[self.places[2], 3] = self.depth[0] / NM
+        if np.linalg.det(matrix[:, :3]) > 0:
+            return rod.transform(matrix)
+        # A plane seen from its other side would turn the solid inside out: carry it the other way.
+        matrix[self.places[2], 2], matrix[self.places[2], 3] = -1, self.depth[1] / NM
+        return rod.transform(matrix)
 
 
 class Grid:

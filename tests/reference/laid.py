@@ -3,7 +3,7 @@
 import json
 from decimal import Decimal
 
-from geometry import less
+from geometry import Prism, less
 
 SCHEMA = "perpend.laid/1"
 AXES = {"x": 0, "y": 1}
@@ -14,11 +14,12 @@ class Malformed(Exception):
 
 
 class Item:
-    """A piece, a body or a void: boxes less cylinders, or a cylinder."""
+    """A piece, a body or a void: boxes less cylinders, a cylinder, or a turned prism."""
 
     def __init__(self, label, part):
         self.label, self.part = label, part
         self.box, self.boxes, self.bites, self.cylinder = None, [], [], None
+        self.prism = None
 
 
 class Reader:
@@ -82,9 +83,31 @@ class Reader:
         return AXES[axis], a, z, self.size(data, "radius", where)
 
 
+    def prism(self, data, where):
+        if not isinstance(data, dict):
+            raise Malformed(f"{where}: not a prism")
+        plane = data.get("plane")
+        if plane not in ("level", "x", "y"):
+            raise Malformed(f"{where}: plane is neither level nor x nor y")
+        pairs = {}
+        for key in ("centre", "depth"):
+            pair = data.get(key)
+            if not isinstance(pair, list) or len(pair) != 2:
+                raise Malformed(f"{where}: {key} is not a pair")
+            pairs[key] = self.length(pair, 0, where), self.length(pair, 1, where)
+        sizes = [
+            self.size(data, key, where)
+            for key in ("inner", "outer", "inner_width", "outer_width")
+        ]
+        if sizes[0] >= sizes[1] or pairs["depth"][0] >= pairs["depth"][1]:
+            raise Malformed(f"{where}: it has no depth")
+        angle = float(self.number(data, "angle", where))
+        return Prism(plane, pairs["centre"], angle, *sizes, pairs["depth"])
+
+
 class Part:
     def __init__(self, name):
-        self.name = name
+        self.name, self.prisms = name, []
         self.envelope, self.mortar, self.least_lap = [], None, None
         self.pieces, self.bodies, self.voids, self.breaches = [], [], [], []
         self.ties = []
@@ -148,10 +171,11 @@ def read(path):
         if part.name in laid.parts:
             raise Malformed(f"{where}: a second part named {part.name}")
         reader.text(data, "kind", where)
-        part.envelope = [
-            reader.box(box, f"{where} envelope[{i}]")
-            for i, box in enumerate(reader.listed(data, "envelope", where))
-        ]
+        for i, entry in enumerate(reader.listed(data, "envelope", where)):
+            if "plane" in entry:
+                part.prisms.append(reader.prism(entry, f"{where} envelope[{i}]"))
+            else:
+                part.envelope.append(reader.box(entry, f"{where} envelope[{i}]"))
         part.mortar = Decimal(reader.number(data, "mortar_mm3", where))
         if data.get("least_lap_mm") is not None:
             part.least_lap = reader.length(data, "least_lap_mm", where)
@@ -187,8 +211,15 @@ def read(path):
         if data.get("run") not in (None, "x", "y"):
             raise Malformed(f"{where}: run is neither x nor y")
         piece.run = AXES.get(data.get("run"))
-        piece.box = reader.box(data, where, piece.turn)
-        piece.boxes = [piece.box]
+        if data.get("turned") is not None:
+            piece.prism = reader.prism(data["turned"], f"{where} turned")
+            piece.box = piece.prism.box
+            stated = [reader.length(data, key, where) for key in "xyz"]
+            if any(abs(a - b) > 1 for a, b in zip(stated, piece.box)):
+                raise Malformed(f"{where}: its corner is not that of the box round it")
+        else:
+            piece.box = reader.box(data, where, piece.turn)
+            piece.boxes = [piece.box]
         if data["notch"] is not None:
             piece.boxes = less(piece.box, reader.box(data["notch"], f"{where} notch"))
             if not piece.boxes:

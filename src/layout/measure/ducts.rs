@@ -27,6 +27,20 @@ pub(super) fn measure_duct(
         .transpose()?;
     let source = parts.get(from).ok_or_else(missing)?;
     let target = to.and_then(|to| parts.get(to));
+    if let Some(ring) = [Some(source), target]
+        .into_iter()
+        .flatten()
+        .find(|part| part.round.is_some())
+    {
+        return Err(PlanError::new(
+            "duct-in-a-ring",
+            format!(
+                "\"{}\" is a ring; ducts go through straight walls",
+                ring.name
+            ),
+            "lead the pipe through a chamber",
+        ));
+    }
     let joint = plan.setting.joints.head.nominal.nm();
     let radius = duct.diameter.nm() / 2;
     if duct.course == 0 || duct.course > source.courses {

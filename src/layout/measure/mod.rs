@@ -7,6 +7,7 @@ mod ducts;
 mod features;
 mod path;
 mod place;
+mod round;
 mod sizes;
 
 use std::sync::Arc;
@@ -15,6 +16,8 @@ pub(in crate::layout) use branches::{MeasuredBranch, Meets};
 use ducts::measure_duct;
 use path::face_legs;
 use place::place;
+pub(in crate::layout) use round::MeasuredRing;
+use round::measure_ring;
 use sizes::{Gauger, courses_of};
 
 use super::arch::MeasuredArch;
@@ -67,6 +70,8 @@ pub(in crate::layout) struct MeasuredPart {
     pub(in crate::layout) compartments: Vec<Compartment>,
     /// The box round its own walls, branches left out.
     pub(in crate::layout) body: Cuboid,
+    /// Its round, for a ring; a ring has no strips.
+    pub(in crate::layout) round: Option<MeasuredRing>,
 }
 
 /// An opening in its leg.
@@ -204,6 +209,14 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
         let Some(part) = parts.iter().find(|part| part.name == lid.part) else {
             continue;
         };
+        if part.round.is_some() {
+            return Err(PlanError::new(
+                "lid-on-a-ring",
+                format!("\"{}\" is a ring; a lid is cast square", lid.part),
+                "leave the ring open, or build the part as a chamber",
+            )
+            .at_key("part"));
+        }
         // The rim has to lie on the walls all round.
         let under = part.inside.unwrap_or(part.body);
         let most = under.length.min(under.width);
@@ -269,6 +282,9 @@ fn measure_part(
     setting: &Setting,
     others: &[MeasuredPart],
 ) -> Result<MeasuredPart, PlanError> {
+    if let Shape::Ring(ring) = part.shape {
+        return measure_ring(name, part, ring, placement, setting, others);
+    }
     let bond = match &part.bond {
         None => setting.bond.clone(),
         Some(word) => Catalogue::builtin()
@@ -381,6 +397,7 @@ fn measure_part(
         vents: Vec::new(),
         ledges: Vec::new(),
         core,
+        round: None,
     };
     measured.check_paths()?;
     measured.measure_branches(&mut gauger)?;
@@ -497,6 +514,9 @@ fn leg_of(side: SideRef, sides: usize) -> usize {
 impl MeasuredPart {
     /// About how many pieces it will take.
     fn about_pieces(&self) -> i64 {
+        if let Some(round) = &self.round {
+            return i64::from(round.fan.count) * i64::from(self.courses);
+        }
         let per_course: i64 = self
             .leaves
             .iter()
@@ -511,6 +531,9 @@ impl MeasuredPart {
 
     /// Boxes of its walls in plan, corners counted once, over its whole height.
     pub(in crate::layout) fn wall_boxes(&self) -> Vec<Cuboid> {
+        if self.round.is_some() {
+            return vec![self.outside];
+        }
         let heights = self.body.heights();
         if self.closed && self.inside.is_none() && self.sides == 4 {
             return vec![self.body];
@@ -529,7 +552,18 @@ impl MeasuredPart {
     }
 
     fn overlap(&self, other: &MeasuredPart) -> Option<Cuboid> {
-        self.outside.shared(&other.outside)?;
+        let both = self.outside.shared(&other.outside)?;
+        match (&self.round, &other.round) {
+            (Some(one), Some(two)) => return one.meets_ring(two).then_some(both),
+            (Some(ring), None) => {
+                let walls = other.wall_boxes();
+                let meets = |wall: &&Cuboid| ring.meets_box(wall);
+                let mut met = walls.iter().filter(meets);
+                return met.find_map(|wall| wall.shared(&self.outside));
+            }
+            (None, Some(_)) => return other.overlap(self),
+            (None, None) => {}
+        }
         let others = other.wall_boxes();
         self.wall_boxes()
             .iter()

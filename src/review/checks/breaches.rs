@@ -73,6 +73,8 @@ fn finding(
         style.show(worst.at.x),
         style.show(worst.at.y)
     ));
+    let named = site.laid.parts.iter().find(|known| known.name == part);
+    let round = named.is_some_and(|part| part.ring.is_some());
     let (severity, cause, remedy, source) = match kind {
         BreachKind::LapTooShort => (
             Severity::Warn,
@@ -85,6 +87,12 @@ fn finding(
             "A short piece breaks in the hand, drinks the mortar dry and works loose.",
             "Make the vent or opening narrower or fewer, choose the next course, or change the size by half a unit.",
             "pieces under a half bat are avoided: common practice, no source",
+        ),
+        BreachKind::JointOutOfTolerance if round => (
+            Severity::Warn,
+            "Between uncut units the joints of a ring are wedges: thin inside, wide outside, where the mortar shrinks and frost gets in.",
+            "Let the units be cut: true, lay them so that they reach less deep (laid: \"stretcher\" or \"shiner\" with short faces), or make the ring wider.",
+            "closer than TMS 602 (head joint −1/4 in, +3/8 in)",
         ),
         BreachKind::JointOutOfTolerance => (
             Severity::Warn,

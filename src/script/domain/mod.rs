@@ -13,6 +13,7 @@ mod plans;
 mod reading;
 mod reasons;
 mod recipes;
+mod rings;
 mod values;
 
 pub use values::{
@@ -45,6 +46,7 @@ pub fn register(registry: &mut Registry) {
     cutting::register(registry);
     arches::register(registry);
     recipes::register(registry);
+    rings::register(registry);
 }
 
 /// The nearest right option, where there is one, and all of them.

@@ -26,7 +26,7 @@ pub(super) const COURSES: Parameter = Parameter::optional(
     "",
     "How many courses high; give this or `height`.",
 );
-const HEIGHT: Parameter = Parameter::optional(
+pub(super) const HEIGHT: Parameter = Parameter::optional(
     "height",
     Want::Length,
     "",
@@ -50,7 +50,7 @@ const BOND: Parameter = Parameter::optional(
     "the plan's",
     "Bond of this part, by catalogue name.",
 );
-const FIRED: Parameter = Parameter::optional(
+pub(super) const FIRED: Parameter = Parameter::optional(
     "fired",
     Want::Flag,
     "false",
@@ -381,7 +381,7 @@ fn two_sizes(call: &Call, key: &'static str) -> Result<[Size; 2], Fault> {
     Ok([nth(across, 0)?, nth(deep, 1)?])
 }
 
-fn rise(call: &Call) -> Result<Rise, Fault> {
+pub(super) fn rise(call: &Call) -> Result<Rise, Fault> {
     let courses = call
         .has("courses")
         .then(|| call.whole("courses"))
@@ -429,7 +429,7 @@ fn finish(call: &Call, shape: Shape) -> Result<Part, Fault> {
     Ok(part)
 }
 
-fn snap(call: &Call) -> Result<Snap, Fault> {
+pub(super) fn snap(call: &Call) -> Result<Snap, Fault> {
     Ok(match call.opt_word("snap")?.as_deref() {
         Some("up") => Snap::Up,
         Some("down") => Snap::Down,

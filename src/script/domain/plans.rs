@@ -102,6 +102,12 @@ const PLACE: Declaration = Declaration {
         ),
         Parameter::optional("on", Want::Text, "", "The part it stands on."),
         Parameter::optional(
+            "inside_of",
+            Want::Text,
+            "",
+            "The part it stands within, middle to middle, such as a lining in a ring.",
+        ),
+        Parameter::optional(
             "gap",
             Want::Size,
             "one joint",
@@ -603,7 +609,7 @@ fn place(call: &Call, plan: &PlanValue) -> Made {
                 "placed-against-nothing",
                 "a gap or an alignment needs another part to go by",
             )
-            .remedy("add right_of: \"name\", or behind, left_of, in_front_of, on")
+            .remedy("add right_of: \"name\", or behind, left_of, in_front_of, on, inside_of")
             .about(if call.has("gap") { "gap" } else { "align" }));
         }
         ([(Relation::On, _)], None) if call.has("gap") => {
@@ -612,6 +618,14 @@ fn place(call: &Call, plan: &PlanValue) -> Made {
                 "a part on another stands on its top course, without a gap",
             )
             .remedy("leave `gap` out; its first bed joint lies on the part below")
+            .about("gap"));
+        }
+        ([(Relation::InsideOf, _)], None) if call.has("gap") => {
+            return Err(Fault::new(
+                "gap-within-a-part",
+                "the gap round a part within another follows from their sizes",
+            )
+            .remedy("leave `gap` out, and choose the diameters so that the gap is left")
             .about("gap"));
         }
         ([], None) => Placement::Origin,
@@ -640,7 +654,7 @@ fn place(call: &Call, plan: &PlanValue) -> Made {
             };
             return Err(
                 Fault::new("placed-twice", "more than one place is given for it")
-                    .remedy("give one of right_of, left_of, behind, in_front_of, on, at")
+                    .remedy("give one of right_of, left_of, behind, in_front_of, on, inside_of, at")
                     .about(second),
             );
         }

@@ -563,10 +563,11 @@ pub(super) fn register(registry: &mut Registry) {
     });
     registry.method::<PlanValue, Length>(&GAP, |call, plan| gap(call, &plan));
     registry.method::<PlanValue, Volume>(&VOLUME, |call, plan| {
-        let inside = with_part(call, &plan, |part| part.inside)?;
-        inside
-            .map(|inside| inside.volume())
-            .ok_or_else(|| no_inside(call))
+        let within = |part: &LaidPart| {
+            let round = part.ring.map(|ring| ring.within);
+            part.inside.map(|inside| inside.volume()).or(round)
+        };
+        with_part(call, &plan, within)?.ok_or_else(|| no_inside(call))
     });
     registry.method::<PlanValue, Mass>(&MASS, |call, plan| mass(call, &plan));
     registry.method::<PlanValue, TakeoffValue>(&TAKEOFF, |_, plan| {
@@ -709,7 +710,7 @@ fn no_compartment(asked: &str, known: &[crate::layout::Compartment]) -> Fault {
 fn no_inside(call: &Call) -> Fault {
     let name = call.text("part").unwrap_or_default();
     Fault::new("no-inside", format!("\"{name}\" has no inside"))
-        .remedy("ask for the inside of a chamber")
+        .remedy("ask for the inside of a chamber; rings() tells the diameters of rings")
         .about("part")
 }
 

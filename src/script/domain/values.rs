@@ -204,6 +204,18 @@ fn show_part(part: &Part) -> String {
             let closed = if *closed { ", closed" } else { "" };
             format!("{}{closed}", legs.join(" + "))
         }
+        Shape::Ring(ring) => {
+            let measure = match ring.diameter.measure {
+                crate::plan::Measure::Outside => "outside",
+                crate::plan::Measure::Inside => "inside",
+            };
+            let cut = if ring.cut { ", cut to taper" } else { "" };
+            let size = show_size(ring.diameter.size);
+            format!(
+                "{size} {measure}, {} course on course{cut}",
+                ring.laid.word()
+            )
+        }
         Shape::Pier { across, deep, .. } => {
             format!("{} across × {} deep", show_size(*across), show_size(*deep))
         }
@@ -225,7 +237,7 @@ fn show_part(part: &Part) -> String {
     count(kinds(BranchKind::Wall), "branch", "branches");
     count(kinds(BranchKind::Partition), "partition", "partitions");
     count(kinds(BranchKind::Pier), "attached pier", "attached piers");
-    if part.kind() == PartKind::Chamber && part.fired {
+    if matches!(part.kind(), PartKind::Chamber | PartKind::Ring) && part.fired {
         words.push("fired".to_owned());
     }
     words.join(", ")

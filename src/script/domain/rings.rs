@@ -1,0 +1,143 @@
+//! Rings: declaring one, and reading how its units go round.
+
+use std::sync::Arc;
+
+use rhai::{Dynamic, Map};
+
+use super::catalogue::{map, table};
+use super::coursing::{BEDS, coursing};
+use super::parts::{COURSES, FIRED, HEIGHT, rise, size, snap};
+use super::{PartValue, PlanValue, TableValue};
+use crate::plan::{Dimension, Laying, Measure, Part, Ring};
+use crate::script::{
+    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+};
+use crate::sheet;
+
+const SNAPS: &[&str] = &["nearest", "up", "down", "exact"];
+
+const RING: Declaration = Declaration {
+    name: "ring",
+    group: Group::Parts,
+    summary: "A ring: courses of units round a middle, each turned by half a unit against the one below.",
+    kind: CallKind::Function,
+    positional: &[],
+    options: &[
+        Parameter::optional(
+            "inside",
+            Want::Length,
+            "",
+            "Diameter between the middles of opposite inner faces. Give this or `outside`.",
+        ),
+        Parameter::optional(
+            "outside",
+            Want::Length,
+            "",
+            "Diameter between the middles of opposite outer faces.",
+        ),
+        COURSES,
+        HEIGHT,
+        Parameter::optional(
+            "laid",
+            Want::Word(Laying::WORDS),
+            "\"stretcher\"",
+            "How its units lie: along the ring, across it (header, on edge rowlock) or on end (soldier, sailor).",
+        ),
+        Parameter::optional(
+            "cut",
+            Want::Flag,
+            "false",
+            "Whether units are cut to taper, so that joints are parallel; wedges of mortar otherwise.",
+        ),
+        Parameter::optional(
+            "snap",
+            Want::Word(SNAPS),
+            "\"nearest\"",
+            "How the diameter is brought to whole units round; \"exact\" keeps it and lets the joints make it up.",
+        ),
+        BEDS,
+        FIRED,
+    ],
+    returns: "A part.",
+    examples: &[Example {
+        script: "ring(#{ inside: 900.mm, courses: 4, laid: \"header\", fired: true })",
+        shows: "ring 900 mm inside, header course on course, 4 courses, fired",
+    }],
+    see_also: &["rings", "chamber", "place"],
+};
+
+const RINGS: Declaration = Declaration {
+    name: "rings",
+    group: Group::Reading,
+    summary: "How the units of each ring go round: diameters, units to a course, joints at the inner and outer face.",
+    kind: CallKind::Method { of: "Plan" },
+    positional: &[],
+    options: &[],
+    returns: "A table.",
+    examples: &[Example {
+        script: "plan(\"bowl\", #{ unit: \"uk\" }).place(\"bowl\", ring(#{ inside: 900.mm, courses: 4, laid: \"header\", cut: true })).rings().rows[0].units",
+        shows: "37",
+    }],
+    see_also: &["ring", "pieces", "review"],
+};
+
+pub(super) fn register(registry: &mut Registry) {
+    registry.function(&RING, ring);
+    registry.method::<PlanValue, TableValue>(&RINGS, |_, plan| rings(&plan));
+}
+
+fn ring(call: &Call) -> Result<PartValue, Fault> {
+    let (key, measure) = match (call.has("inside"), call.has("outside")) {
+        (true, false) => ("inside", Measure::Inside),
+        (false, true) => ("outside", Measure::Outside),
+        (true, true) => {
+            return Err(
+                Fault::new("size-twice", "both `outside` and `inside` are given")
+                    .remedy("give one of them; the units make up the difference")
+                    .about("outside"),
+            );
+        }
+        (false, false) => {
+            return Err(Fault::new("size-missing", "a ring needs a diameter")
+                .remedy("add inside: 900.mm, or outside: 1.2.m"));
+        }
+    };
+    let size = size(crate::script::Size::Length(call.length(key)?), key)?;
+    let ring = Ring {
+        diameter: Dimension { size, measure },
+        laid: call
+            .opt_word("laid")?
+            .and_then(|word| Laying::from_word(&word))
+            .unwrap_or_default(),
+        cut: call.opt_flag("cut")?.unwrap_or(false),
+    };
+    let mut part = Part::ring(ring, rise(call)?)?;
+    part.snap = snap(call)?;
+    part.coursing = coursing(call)?;
+    part.fired = call.opt_flag("fired")?.unwrap_or(false);
+    Ok(PartValue(Arc::new(part)))
+}
+
+fn rings(plan: &PlanValue) -> Result<TableValue, Fault> {
+    let laid = plan.laid()?;
+    let rows: Vec<Map> = laid
+        .parts
+        .iter()
+        .filter_map(|part| Some((part, part.ring?)))
+        .map(|(part, ring)| {
+            map([
+                ("part", part.name.clone().into()),
+                ("laid", ring.laid.word().into()),
+                ("units", i64::from(ring.count).into()),
+                ("inside", Dynamic::from(ring.inner * 2)),
+                ("outside", Dynamic::from(ring.outer * 2)),
+                ("inner_joint", Dynamic::from(ring.joints.0)),
+                ("outer_joint", Dynamic::from(ring.joints.1)),
+                ("inner_face", Dynamic::from(ring.faces.0)),
+                ("outer_face", Dynamic::from(ring.faces.1)),
+                ("within", Dynamic::from(ring.within)),
+            ])
+        })
+        .collect();
+    Ok(table(sheet::rings_table(&laid), rows))
+}

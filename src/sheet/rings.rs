@@ -1,0 +1,38 @@
+//! How the units of rings go round.
+
+use super::Table;
+use crate::layout::Laid;
+
+/// Each ring of a plan: its diameters, units to a course, and the joints and faces inside and outside.
+pub fn rings_table(laid: &Laid) -> Table {
+    let style = laid.plan.style;
+    let mut table = Table::new(
+        "rings",
+        &[
+            "part",
+            "laid",
+            "#units",
+            "#inside",
+            "#outside",
+            "#joint inside",
+            "#joint outside",
+            "#face inside",
+            "#face outside",
+        ],
+    );
+    for part in &laid.parts {
+        let Some(ring) = &part.ring else { continue };
+        table.row([
+            part.name.clone(),
+            ring.laid.word().to_owned(),
+            ring.count.to_string(),
+            style.show(ring.inner * 2),
+            style.show(ring.outer * 2),
+            style.show(ring.joints.0),
+            style.show(ring.joints.1),
+            style.show(ring.faces.0),
+            style.show(ring.faces.1),
+        ]);
+    }
+    table
+}
