@@ -143,7 +143,11 @@ fn cost_at(elements: &[Element], middles: &[i64], interval: &Interval, rules: &R
     let mut cost = Cost::default();
     for element in elements {
         match element.kind {
-            ElementKind::Whole | ElementKind::Float(_) => continue,
+            // The plain rules lay headers only as floats, and no closers.
+            ElementKind::Whole
+            | ElementKind::Float(_)
+            | ElementKind::Header
+            | ElementKind::Closer => continue,
             ElementKind::Fraction(_) => {}
             ElementKind::Odd => cost.odd += 1,
         }

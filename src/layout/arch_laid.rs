@@ -71,9 +71,14 @@ impl<'a> Layer<'a> {
             part.unit_width.nm(),
             part.unit_height().nm(),
         );
-        let leaves = part.leaves.len() as i64;
+        // A wall bonded through by headers is two stretchers thick.
+        let (leaves, between) = if part.bonded {
+            (2, unit.0 - 2 * unit.1)
+        } else {
+            (part.leaves.len() as i64, part.rules.joint)
+        };
         let standing = arch.arch.standing;
-        for (offset, deep) in through(standing, leaves, unit, part.rules.joint) {
+        for (offset, deep) in through(standing, leaves, unit, between) {
             let from = if strip.inside_high {
                 strip.across + offset
             } else {
@@ -280,7 +285,7 @@ pub(super) fn check_arches(work: &PartWork, setting: &Setting) -> Result<(), Pla
         let header = work
             .pieces
             .iter()
-            .find(|piece| piece.role == Role::Header && own.shared(&piece.cuboid()).is_some());
+            .find(|piece| piece.role == Role::LedgeHeader && own.shared(&piece.cuboid()).is_some());
         if let Some(header) = header {
             return Err(clash(
                 &arch.name,

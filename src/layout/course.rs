@@ -3,10 +3,13 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use super::bonded::{KnownPatterns, bonded_run, fill};
 use super::duct::DuctCut;
 use super::frame::{Strip, Turns, run_between};
 use super::geometry::{Axis, Cuboid, Point};
-use super::interval::{Element, ElementKind, End, Float, Interval, Limit, Solution, solve};
+use super::interval::{
+    Element, ElementKind, End, Float, Interval, Limit, Pattern, Solution, solve,
+};
 use super::junction::Passing;
 use super::laid::{
     Body, Breach, BreachKind, Cut, Finished, LaidArch, Piece, Role, Shaping, Void, VoidKind,
@@ -39,6 +42,8 @@ pub(super) enum Edge<'a> {
     Free,
     /// A corner that the run passes.
     Passed,
+    /// The stretcher at a corner that the leg passes.
+    Quoin,
     /// The other leg of a corner, which passes in this course.
     Butted,
     /// A branch that passes into the wall in this course.
@@ -63,7 +68,9 @@ impl Edge<'_> {
     /// What it is for the pieces beside it.
     fn end(self) -> End {
         match self {
-            Edge::Butted | Edge::Lintel(_) | Edge::Branch(_) | Edge::Met => End::Jointed,
+            Edge::Butted | Edge::Quoin | Edge::Lintel(_) | Edge::Branch(_) | Edge::Met => {
+                End::Jointed
+            }
             Edge::Free
             | Edge::Passed
             | Edge::Toothed
@@ -120,6 +127,8 @@ pub(super) struct Told<'a> {
     pub(super) high: Edge<'a>,
     pub(super) interval: Interval,
     pub(super) solution: Arc<Solution>,
+    /// The ways in which the bond may be set out here; none where plain rules lay it.
+    pub(super) patterns: Vec<Pattern>,
     /// What its floats stand for, in order.
     pub(super) floats: Vec<Meaning<'a>>,
 }
@@ -134,6 +143,7 @@ pub(super) struct Layer<'a> {
     below: HashMap<(usize, usize), Vec<i64>>,
     /// Solutions already found: courses that repeat cost no new solving.
     known: HashMap<Interval, Arc<Solution>>,
+    known_patterns: KnownPatterns,
     pub(super) work: PartWork,
     /// The course whose intervals are kept, if any is asked about.
     asked: Option<u32>,
@@ -186,6 +196,7 @@ impl<'a> Layer<'a> {
             passing,
             below: HashMap::new(),
             known: HashMap::new(),
+            known_patterns: KnownPatterns::new(),
             work: PartWork::default(),
             asked: None,
             told: Vec::new(),
@@ -228,6 +239,9 @@ impl<'a> Layer<'a> {
     /// Lays one run of a leg of the part's own path.
     fn lay_run(&mut self, course: u32, leaf: usize, leg: usize, strip: Strip) {
         let passes = |corner: Option<usize>| {
+            if self.part.bond.is_patterned() {
+                return corner.is_none() || self.part.leads(strip.axis, course);
+            }
             corner.is_none_or(|corner| {
                 self.turns
                     .get(leaf)
@@ -235,13 +249,30 @@ impl<'a> Layer<'a> {
             })
         };
         let (passes_low, passes_high) = (passes(strip.low_corner), passes(strip.high_corner));
-        let run = run_between(&strip, passes_low, passes_high);
+        let bonded = self.part.bonded;
+        let run = if bonded {
+            bonded_run(&strip, self.part.unit_width.nm(), passes_low, passes_high)
+        } else {
+            run_between(&strip, passes_low, passes_high)
+        };
         let raster = self.raster(&strip, passes_low, passes_high, course);
         let edge = |corner: Option<usize>, passes: bool| match corner {
             None => Edge::Free,
+            Some(_) if passes && bonded => Edge::Quoin,
             Some(_) if passes => Edge::Passed,
             Some(_) => Edge::Butted,
         };
+        if bonded && self.part.leads(strip.axis, course) {
+            let place = Place {
+                part: self.index,
+                course,
+                leaf,
+                leg,
+                strip: &strip,
+                heights: self.heights(course),
+            };
+            self.lay_quoins(&place);
+        }
         let line = Line {
             from: run.from,
             to: run.to,
@@ -355,7 +386,7 @@ impl<'a> Layer<'a> {
                 strip.high - half_joint
             }
         } else {
-            let shifts = &self.part.shifts;
+            let shifts = &self.part.bond.shifts;
             let turn = (course as usize - 1) % shifts.len().max(1);
             let shift = shifts.get(turn).copied().unwrap_or(0);
             strip.low - half_joint + shift * (rules.unit + rules.joint) / rules.parts
@@ -392,7 +423,7 @@ impl<'a> Layer<'a> {
                 }
             }
         }
-        if self.part.leaves_of_leg(leg) > 1 {
+        if self.part.leaves_of_leg(leg) > 1 || self.part.bonded {
             // Vents go through every leaf in one line, so they do not move.
             for vent in self
                 .part
@@ -423,7 +454,7 @@ impl<'a> Layer<'a> {
 
     fn floats(&self, course: u32, leg: usize, innermost: bool) -> Vec<(Float, Meaning<'a>)> {
         let mut floats = Vec::new();
-        if self.part.leaves_of_leg(leg) == 1 {
+        if self.part.leaves_of_leg(leg) == 1 && !self.part.bonded {
             for (index, vent) in self.part.vents.iter().enumerate() {
                 if vent.leg == leg && vent.course == course {
                     floats.extend(vent.middles.iter().map(|&target| {
@@ -501,7 +532,27 @@ impl<'a> Layer<'a> {
                 })
                 .unwrap_or_default(),
         };
-        let solution = if let Some(known) = self.known.get(&interval) {
+        let patterns = if self.part.bond.is_patterned() && floats.is_empty() {
+            let butted = |edge: Edge<'_>| matches!(edge, Edge::Butted);
+            let headed = (butted(stretch.low), butted(stretch.high));
+            self.part.patterns(place.strip, place.course, from, headed)
+        } else {
+            Vec::new()
+        };
+        let solution = if !patterns.is_empty() {
+            let interval = Interval {
+                raster: 0,
+                ..interval.clone()
+            };
+            let key = (interval, patterns.clone());
+            if let Some(known) = self.known_patterns.get(&key) {
+                Arc::clone(known)
+            } else {
+                let found = Arc::new(fill(&key.0, rules, &key.1));
+                self.known_patterns.insert(key, Arc::clone(&found));
+                found
+            }
+        } else if let Some(known) = self.known.get(&interval) {
             Arc::clone(known)
         } else {
             let found = Arc::new(solve(&interval, rules));
@@ -518,6 +569,7 @@ impl<'a> Layer<'a> {
                 high: stretch.high,
                 interval: interval.clone(),
                 solution: Arc::clone(&solution),
+                patterns,
                 floats: floats.iter().map(|(_, meaning)| *meaning).collect(),
             });
         }
@@ -536,6 +588,10 @@ impl<'a> Layer<'a> {
                     let (piece, notch, projection) = place.header(ledge, at, self.part);
                     self.push(piece, notch.map(Shaping::Notch));
                     self.work.projections.push(projection);
+                }
+                None if self.part.bonded => {
+                    let finished = finished_end(&solution.elements, order, &interval);
+                    self.lay_through(place, at, finished);
                 }
                 None => {
                     let finished = finished_end(&solution.elements, order, &interval);
@@ -580,7 +636,7 @@ impl<'a> Layer<'a> {
         self.work.pieces.push(piece);
     }
 
-    fn bites(&self, place: &Place<'_>, piece: &Piece) -> Option<Shaping> {
+    pub(super) fn bites(&self, place: &Place<'_>, piece: &Piece) -> Option<Shaping> {
         let cuts: Vec<&DuctCut> = self
             .ducts
             .iter()
@@ -695,7 +751,8 @@ impl<'a> Layer<'a> {
                 });
             }
         }
-        let through = |vent: &&super::measure::MeasuredVent| part.leaves_of_leg(vent.leg) > 1;
+        let through =
+            |vent: &&super::measure::MeasuredVent| part.leaves_of_leg(vent.leg) > 1 || part.bonded;
         for vent in part.vents.iter().filter(through) {
             let Some(strip) = part.whole.get(vent.leg) else {
                 continue;
@@ -810,17 +867,17 @@ fn finished_end(elements: &[Element], order: usize, interval: &Interval) -> Fini
 }
 
 /// Where a piece is being laid.
-struct Place<'a> {
+pub(super) struct Place<'a> {
     part: usize,
     course: u32,
     leaf: usize,
-    leg: usize,
-    strip: &'a Strip,
+    pub(super) leg: usize,
+    pub(super) strip: &'a Strip,
     heights: (Length, Length),
 }
 
 impl Place<'_> {
-    fn point(&self, along: i64) -> Point {
+    pub(super) fn point(&self, along: i64) -> Point {
         let (x, y) = match self.strip.axis {
             Axis::X => (along, self.strip.across),
             Axis::Y => (self.strip.across, along),
@@ -832,7 +889,7 @@ impl Place<'_> {
         }
     }
 
-    fn piece(&self, at: Point, length: i64, along: Axis, part: &MeasuredPart) -> Piece {
+    pub(super) fn piece(&self, at: Point, length: i64, along: Axis, part: &MeasuredPart) -> Piece {
         Piece {
             at,
             length: Length::from_nm(length),
@@ -850,9 +907,20 @@ impl Place<'_> {
         }
     }
 
-    fn stretcher(&self, element: Element, finished: Finished, part: &MeasuredPart) -> Piece {
+    pub(super) fn stretcher(
+        &self,
+        element: Element,
+        finished: Finished,
+        part: &MeasuredPart,
+    ) -> Piece {
+        if matches!(element.kind, ElementKind::Header | ElementKind::Closer) {
+            return self.across(element, part);
+        }
         let cut = match element.kind {
-            ElementKind::Whole | ElementKind::Float(_) => Cut::Whole,
+            ElementKind::Whole
+            | ElementKind::Float(_)
+            | ElementKind::Header
+            | ElementKind::Closer => Cut::Whole,
             ElementKind::Fraction(parts) => lowest_terms(parts, part.rules.parts),
             ElementKind::Odd => Cut::Odd,
         };
@@ -911,7 +979,7 @@ impl Place<'_> {
             (_, false) => Finished::High,
         };
         let piece = Piece {
-            role: Role::Header,
+            role: Role::LedgeHeader,
             cut,
             finished,
             ..self.piece(whole.at, length, strip.axis.across(), part)

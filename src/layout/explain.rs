@@ -1,8 +1,9 @@
 //! Why a course is laid as it is: its intervals, what bounds them, what was laid, and what came next.
 
+use super::bonded::fill;
 use super::course::{Edge, Meaning, Told, lowest_terms, tell_course};
 use super::interval::{
-    Cost, ElementKind, Interval, Limit, NextBest, Rules, Solution, next_best, solve,
+    Cost, ElementKind, Interval, Limit, NextBest, Pattern, Rules, Solution, next_best, next_pattern,
 };
 use super::laid::Cut;
 use super::lay::cuts_of;
@@ -77,7 +78,7 @@ pub struct RunnerUp {
 pub enum Item {
     /// A piece of this cut and length.
     Piece(Cut, Length),
-    /// A ledge header.
+    /// A header.
     Header,
     /// A vent of this name.
     Vent(String),
@@ -90,6 +91,8 @@ pub enum Bound {
     FreeEnd,
     /// A corner that this leg passes in this course.
     CornerPassed,
+    /// The stretcher at a corner that this leg passes.
+    Quoin,
     /// A corner that the other leg passes: this one butts against it with a joint.
     WorkButted,
     /// The branch of this name, which passes into this wall in this course.
@@ -115,6 +118,8 @@ pub enum Bound {
 pub enum CostPoint {
     /// Limits not kept.
     Limits,
+    /// Pieces and joints that stray from the bond's order.
+    Strays,
     /// Pieces cut.
     Cuts,
     /// Cut pieces that are no fraction of the bond's.
@@ -129,8 +134,9 @@ pub enum CostPoint {
 
 impl CostPoint {
     /// All points, first the one that is judged first.
-    pub const ALL: [CostPoint; 6] = [
+    pub const ALL: [CostPoint; 7] = [
         CostPoint::Limits,
+        CostPoint::Strays,
         CostPoint::Cuts,
         CostPoint::OddCuts,
         CostPoint::Drift,
@@ -142,6 +148,7 @@ impl CostPoint {
     pub fn of(self, cost: &Cost) -> i64 {
         match self {
             CostPoint::Limits => cost.misses,
+            CostPoint::Strays => cost.strays,
             CostPoint::Cuts => cost.cuts,
             CostPoint::OddCuts => cost.odd,
             CostPoint::Drift => cost.drift,
@@ -212,7 +219,7 @@ fn explained(told: &Told<'_>, part: &MeasuredPart) -> Explained {
     } else {
         (high_bound, low_bound)
     };
-    let mut binding: Vec<Length> = binding(&told.interval, rules)
+    let mut binding: Vec<Length> = binding(&told.interval, rules, &told.patterns)
         .into_iter()
         .map(place)
         .collect();
@@ -227,7 +234,22 @@ fn explained(told: &Told<'_>, part: &MeasuredPart) -> Explained {
             .map(|miss| (miss.limit, Length::from_nm(miss.figure)))
             .collect(),
     };
-    let next = next_best(&told.interval, rules, &told.solution).map(|next| {
+    let others = told
+        .patterns
+        .iter()
+        .filter_map(|pattern| next_pattern(&told.interval, rules, pattern, &told.solution))
+        .min_by_key(|solution| solution.cost);
+    let next = if told.patterns.is_empty() {
+        next_best(&told.interval, rules, &told.solution)
+    } else {
+        others.map(|solution| NextBest {
+            cost: solution.cost,
+            laid: told.solution.cost,
+            solution,
+            searched: true,
+        })
+    };
+    let next = next.map(|next| {
         let NextBest {
             solution,
             cost,
@@ -259,6 +281,7 @@ fn bound(edge: Edge<'_>) -> Bound {
     match edge {
         Edge::Free => Bound::FreeEnd,
         Edge::Passed => Bound::CornerPassed,
+        Edge::Quoin => Bound::Quoin,
         Edge::Butted => Bound::WorkButted,
         Edge::Branch(name) => Bound::Branch(name.to_owned()),
         Edge::Toothed => Bound::Toothed,
@@ -272,13 +295,14 @@ fn bound(edge: Edge<'_>) -> Bound {
 }
 
 /// Joints below that are too near to the joints of what would be laid if there were none below.
-fn binding(interval: &Interval, rules: &Rules) -> Vec<i64> {
-    let free = solve(
+fn binding(interval: &Interval, rules: &Rules, patterns: &[Pattern]) -> Vec<i64> {
+    let free = fill(
         &Interval {
             below: Vec::new(),
             ..interval.clone()
         },
         rules,
+        patterns,
     );
     let near = |below: i64| {
         free.joints
@@ -299,6 +323,8 @@ fn items(solution: &Solution, told: &Told<'_>, part: &MeasuredPart) -> Vec<Item>
                 ElementKind::Whole => Cut::Whole,
                 ElementKind::Fraction(parts) => lowest_terms(parts, rules.parts),
                 ElementKind::Odd => Cut::Odd,
+                ElementKind::Header => return Item::Header,
+                ElementKind::Closer => Cut::Closer,
                 ElementKind::Float(index) => {
                     return match told.floats.get(index) {
                         Some(Meaning::Vent(vent)) => {

@@ -211,6 +211,7 @@ impl Turns {
 fn add(a: Cost, b: Cost) -> Cost {
     Cost {
         misses: a.misses + b.misses,
+        strays: a.strays + b.strays,
         cuts: a.cuts + b.cuts,
         odd: a.odd + b.odd,
         drift: 0,

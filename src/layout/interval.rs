@@ -9,8 +9,10 @@
 //! units and fractions precede it, and the best order is found by dynamic programming over those counts.
 
 mod next;
+mod pattern;
 
 pub use next::{NextBest, next_best};
+pub use pattern::{Pattern, next_pattern, solve_pattern};
 
 /// What an interval ends against.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -91,6 +93,10 @@ pub enum ElementKind {
     Odd,
     /// The float of this index.
     Float(usize),
+    /// A unit across the wall, or one snapped to the wall's thickness.
+    Header,
+    /// A queen closer: half a header's width.
+    Closer,
 }
 
 /// A unit, piece or float in its place.
@@ -131,6 +137,8 @@ pub enum Limit {
 pub struct Cost {
     /// Limits not kept.
     pub misses: i64,
+    /// Pieces and joints that stray from the order of stretchers and headers that the bond sets.
+    pub strays: i64,
     /// Pieces cut.
     pub cuts: i64,
     /// Cut pieces that are no fraction of the bond's.
@@ -147,6 +155,7 @@ impl Cost {
     fn plus(self, other: Cost) -> Cost {
         Cost {
             misses: self.misses + other.misses,
+            strays: self.strays + other.strays,
             cuts: self.cuts + other.cuts,
             odd: self.odd + other.odd,
             drift: self.drift.saturating_add(other.drift),
@@ -303,6 +312,7 @@ fn tallies(interval: &Interval, rules: &Rules) -> Vec<Tally> {
                     joint_count,
                     bound: Cost {
                         misses: i64::from(odd_count == 1 && odd < rules.shortest_piece),
+                        strays: 0,
                         cuts,
                         odd: odd_count,
                         drift: 0,

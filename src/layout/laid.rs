@@ -15,8 +15,12 @@ use crate::quantity::{Area, Length, Volume};
 pub enum Role {
     /// Its length lies along the wall.
     Stretcher,
-    /// It lies across the wall, its end in the face; in a straight wall it projects to carry a rack.
+    /// It lies across the wall, its end in the face, and bonds it through or is snapped to look so.
     Header,
+    /// It lies across the wall and projects to carry a rack.
+    LedgeHeader,
+    /// A unit split along its length, beside the header at a corner, end or jamb.
+    Closer,
     /// It stands on its end, its narrow face in the face of the wall.
     Soldier,
     /// It stands on its end, its bed in the face of the wall.
@@ -43,6 +47,8 @@ impl Role {
             Role::Shiner => "shiner",
             Role::Voussoir => "voussoir",
             Role::Key => "key",
+            Role::LedgeHeader => "ledge header",
+            Role::Closer => "queen closer",
         }
     }
 }
@@ -54,6 +60,8 @@ pub enum Cut {
     Whole,
     /// To a fraction of the unit and its joint: numerator and denominator in lowest terms.
     Bat(u8, u8),
+    /// Split along its length: a queen closer.
+    Closer,
     /// To a length of its own.
     Odd,
     /// Along its length only, to less than its height.
@@ -67,6 +75,7 @@ impl Cut {
             Cut::Whole => "whole".to_owned(),
             Cut::Bat(1, 2) => "half bat".to_owned(),
             Cut::Bat(over, under) => format!("{over}/{under} bat"),
+            Cut::Closer => "split lengthwise".to_owned(),
             Cut::Odd => "cut to length".to_owned(),
             Cut::Split => "split along its length".to_owned(),
         }
@@ -449,8 +458,10 @@ pub struct LaidPart {
     pub body: Cuboid,
     /// Wall thickness.
     pub thickness: Length,
-    /// Leaves of half-brick in the thickness.
+    /// Leaves of half-brick in the thickness; one where headers go through it.
     pub leaves: u32,
+    /// The least lap of its bond over the course below.
+    pub least_lap: Length,
     /// Courses.
     pub courses: u32,
     /// How high each course stands above the part's base.

@@ -148,7 +148,7 @@ fn check_clashes(work: &PartWork, setting: &Setting) -> Result<(), PlanError> {
         if let Some(header) = work
             .pieces
             .iter()
-            .find(|piece| piece.role == Role::Header && duct.reaches(&piece.cuboid(), joint))
+            .find(|piece| piece.role == Role::LedgeHeader && duct.reaches(&piece.cuboid(), joint))
         {
             let ledge = format!("the ledge in course {}", header.course);
             return Err(clash(&named, &ledge));
@@ -166,7 +166,7 @@ fn check_headers(work: &PartWork) -> Result<(), PlanError> {
         let count = rest.partition_point(|piece| piece.course == first.course);
         let course = rest.get(..count).unwrap_or_default();
         from += count;
-        if !course.iter().any(|piece| piece.role == Role::Header) {
+        if !course.iter().any(|piece| piece.role == Role::LedgeHeader) {
             continue;
         }
         // Pieces by the squares of a grid that they touch: a header meets few.
@@ -177,7 +177,7 @@ fn check_headers(work: &PartWork) -> Result<(), PlanError> {
             }
         }
         for (index, header) in course.iter().enumerate() {
-            if header.role != Role::Header {
+            if header.role != Role::LedgeHeader {
                 continue;
             }
             let cuboid = header.cuboid();
@@ -337,6 +337,7 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
         junctions: junctions(part),
         thickness: part.thickness,
         // A ring is one leaf thick.
+        least_lap: Length::from_nm(part.rules.least_lap),
         leaves: (part.leaves.len() as u32).max(1),
         courses: part.courses,
         heights: part.heights.clone(),

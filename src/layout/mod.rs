@@ -5,6 +5,7 @@
 
 mod arch;
 mod arch_laid;
+mod bonded;
 mod cavity;
 mod course;
 mod duct;

@@ -8,7 +8,19 @@ use crate::quantity::{Length, QuantityError};
 /// The finest division of a module that a bond may use; it keeps products within range.
 const MOST_PARTS: i64 = 1000;
 
-/// A bond of stretchers: per-course shifts of the raster of head joints.
+/// The most courses and pieces after which a bond repeats.
+const LONGEST_REPEAT: usize = 24;
+
+/// How a unit lies in a course.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum Cell {
+    /// Along the wall.
+    Stretcher,
+    /// Across the wall.
+    Header,
+}
+
+/// A bond: the order of stretchers and headers in each course, and how far each course is shifted.
 ///
 /// All fractions are whole numbers over `parts`, the divisions of one module (unit and joint).
 #[derive(Clone, PartialEq, Eq, Debug, Serialize, Deserialize)]
@@ -22,6 +34,16 @@ pub struct Bond {
     pub parts: i64,
     /// Shift of the raster of each course, repeating upwards from course 1.
     pub shifts: Vec<i64>,
+    /// Stretchers and headers of each course in the order in which they repeat, such as `s`, `h` or `sh`; the orders
+    /// repeat upwards from course 1.
+    #[serde(default = "stretchers_only")]
+    pub orders: Vec<String>,
+    /// Whether head joints keep to the raster even where that takes cuts; always so where there are headers.
+    #[serde(default)]
+    pub strict: bool,
+    /// Whether the same course shows headers on every side of a corner; else the sides take turns.
+    #[serde(default)]
+    pub level: bool,
     /// Customary pieces beside the whole unit, the longest first.
     pub pieces: Vec<i64>,
     /// The lap the bond aims at.
@@ -33,6 +55,10 @@ pub struct Bond {
     pub source: String,
 }
 
+fn stretchers_only() -> Vec<String> {
+    vec!["s".to_owned()]
+}
+
 impl Bond {
     /// Checks a bond whose fields were set by hand.
     ///
@@ -40,11 +66,19 @@ impl Bond {
     /// The first field that is out of range.
     pub fn validate(&self) -> Result<(), MasonryError> {
         let within = |&part: &i64| (0..self.parts).contains(&part);
+        let longest = self.orders.iter().map(String::len).max().unwrap_or(0);
+        let shifted = |&part: &i64| (0..self.parts * longest as i64).contains(&part);
+        let ordered_cells = |order: &String| {
+            (1..=LONGEST_REPEAT).contains(&order.len()) && order.chars().all(|c| "sh".contains(c))
+        };
         let (top, bottom) = self.least_lap_of_unit;
         let ordered = self.pieces.is_sorted_by(|longer, shorter| longer > shorter);
         if !(1..=MOST_PARTS).contains(&self.parts)
             || self.shifts.is_empty()
-            || !self.shifts.iter().all(within)
+            || self.orders.is_empty()
+            || self.orders.len().max(self.shifts.len()) > LONGEST_REPEAT
+            || !self.orders.iter().all(ordered_cells)
+            || !self.shifts.iter().all(shifted)
             || !self.pieces.iter().all(|piece| within(piece) && *piece > 0)
             || !ordered
             || !within(&self.lap)
@@ -53,8 +87,8 @@ impl Bond {
         {
             return Err(MasonryError::new(
                 format!("bond `{}` does not hold together", self.name),
-                "shifts, pieces and lap are parts of a module: from 0 to less than `parts`, \
-                 pieces the longest first; the least lap is at most the unit",
+                "shifts, pieces and lap are parts of a module: from 0 to less than `parts` (a shift to less than one \
+                 repeat), pieces the longest first; orders are of `s` and `h`; the least lap is at most the unit",
             ));
         }
         Ok(())
@@ -65,6 +99,41 @@ impl Bond {
         let count = self.shifts.len().max(1);
         let index = (course.saturating_sub(1) as usize).checked_rem(count);
         index.and_then(|i| self.shifts.get(i)).copied().unwrap_or(0)
+    }
+
+    /// Whether any course has headers.
+    pub fn has_headers(&self) -> bool {
+        self.orders.iter().any(|order| order.contains('h'))
+    }
+
+    /// Whether its courses are laid by their order and raster before cuts are counted.
+    pub fn is_patterned(&self) -> bool {
+        self.strict || self.has_headers()
+    }
+
+    /// The order of a row of the bond, counted from 0; row 0 is course 1 where sides do not take turns.
+    pub fn cells(&self, row: u32) -> Vec<Cell> {
+        let turn = (row as usize).checked_rem(self.orders.len()).unwrap_or(0);
+        let order = self.orders.get(turn).map_or("s", String::as_str);
+        order
+            .chars()
+            .map(|cell| match cell {
+                'h' => Cell::Header,
+                _ => Cell::Stretcher,
+            })
+            .collect()
+    }
+
+    /// Whether a row starts at a corner with a stretcher that lies on the raster: there its leg passes the corner.
+    pub fn leads(&self, row: u32) -> bool {
+        if self.level || !self.has_headers() {
+            return row.is_multiple_of(2);
+        }
+        let starts = |row: u32| {
+            self.cells(row).first() == Some(&Cell::Stretcher) && self.shift(row + 1) == 0
+        };
+        let first = (0..LONGEST_REPEAT as u32).find(|&row| starts(row));
+        first.unwrap_or(0) % 2 == row % 2
     }
 
     /// The least lap for units of this length; a quarter of it unless the bond says more.
@@ -88,6 +157,9 @@ mod tests {
             title: String::new(),
             parts: 12,
             shifts: vec![0, 4],
+            orders: stretchers_only(),
+            strict: false,
+            level: false,
             pieces: vec![9, 8, 6],
             lap: 4,
             least_lap_of_unit: (1, 4),
@@ -116,10 +188,12 @@ mod tests {
     #[test]
     fn disordered_bonds_are_refused() {
         type Spoil = fn(&mut Bond);
-        let spoils: [Spoil; 6] = [
+        let spoils: [Spoil; 8] = [
             |b| b.parts = 0,
             |b| b.shifts.clear(),
             |b| b.shifts.push(12),
+            |b| b.orders.push("sx".to_owned()),
+            |b| b.orders.clear(),
             |b| b.pieces.push(7),
             |b| b.least_lap_of_unit = (1, 0),
             |b| b.least_lap_of_unit = (5, 4),

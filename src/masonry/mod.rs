@@ -14,7 +14,7 @@ mod mix;
 mod nearest;
 mod unit;
 
-pub use bond::Bond;
+pub use bond::{Bond, Cell};
 pub use catalogue::Catalogue;
 pub use error::MasonryError;
 pub use joint::{Joint, Joints};

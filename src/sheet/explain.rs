@@ -97,6 +97,7 @@ pub fn bound_words(bound: &Bound) -> String {
     match bound {
         Bound::FreeEnd => "free end".to_owned(),
         Bound::CornerPassed => "corner passed".to_owned(),
+        Bound::Quoin => "stretcher at the corner".to_owned(),
         Bound::WorkButted => "corner butted".to_owned(),
         Bound::Branch(name) => format!("\"{name}\" passing"),
         Bound::Toothed => "toothed into the wall".to_owned(),
@@ -114,6 +115,7 @@ pub fn item_word(item: &Item, style: LengthStyle) -> String {
     match item {
         Item::Piece(Cut::Whole | Cut::Split, _) => "1".to_owned(),
         Item::Piece(Cut::Bat(over, under), _) => format!("{over}/{under}"),
+        Item::Piece(Cut::Closer, _) => "closer".to_owned(),
         Item::Piece(Cut::Odd, length) => style.show(*length).replace(' ', ""),
         Item::Header => "H".to_owned(),
         Item::Vent(_) => "V".to_owned(),
@@ -196,6 +198,7 @@ fn point_words(point: CostPoint, value: i64, style: LengthStyle) -> String {
     let length = || style.show(Length::from_nm(value));
     match point {
         CostPoint::Limits => counted("limit missed", "limits missed"),
+        CostPoint::Strays => counted("stray from the bond", "strays from the bond"),
         CostPoint::Cuts => counted("cut", "cuts"),
         CostPoint::OddCuts => counted("odd", "odd"),
         CostPoint::Drift => format!("vents and headers {} off", length()),
@@ -208,6 +211,7 @@ fn point_words(point: CostPoint, value: i64, style: LengthStyle) -> String {
 pub fn point_word(point: CostPoint) -> &'static str {
     match point {
         CostPoint::Limits => "limits missed",
+        CostPoint::Strays => "strays from the bond",
         CostPoint::Cuts => "cuts",
         CostPoint::OddCuts => "odd cuts",
         CostPoint::Drift => "places of vents and headers",
@@ -241,7 +245,9 @@ fn loss_words(next: &RunnerUp, style: LengthStyle) -> String {
 fn figure(point: CostPoint, cost: &Cost, style: LengthStyle) -> String {
     let value = point.of(cost);
     match point {
-        CostPoint::Limits | CostPoint::Cuts | CostPoint::OddCuts => value.to_string(),
+        CostPoint::Limits | CostPoint::Strays | CostPoint::Cuts | CostPoint::OddCuts => {
+            value.to_string()
+        }
         CostPoint::Drift | CostPoint::Joints | CostPoint::Raster => {
             style.show(Length::from_nm(value))
         }

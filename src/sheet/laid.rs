@@ -83,11 +83,7 @@ pub fn laid_json(laid: &Laid) -> Value {
         .iter()
         .map(|piece| value(&piece_json(laid, piece)))
         .collect();
-    let parts: Vec<Value> = laid
-        .parts
-        .iter()
-        .map(|part| part_json(laid, part))
-        .collect();
+    let parts: Vec<Value> = laid.parts.iter().map(part_json).collect();
     let bodies: Vec<Value> = laid
         .bodies
         .iter()
@@ -209,12 +205,7 @@ fn volume(volume: Volume) -> f64 {
     volume.to_mm3()
 }
 
-fn part_json(laid: &Laid, part: &LaidPart) -> Value {
-    let setting = &laid.plan.setting;
-    let least_lap = setting
-        .bond
-        .least_lap(setting.unit.length)
-        .unwrap_or_default();
+fn part_json(part: &LaidPart) -> Value {
     let boxes = part.envelope.iter().map(|cuboid| value(&box_json(cuboid)));
     let envelope: Vec<Value> = boxes.chain(part.prisms.iter().map(turned_json)).collect();
     json!({
@@ -222,7 +213,7 @@ fn part_json(laid: &Laid, part: &LaidPart) -> Value {
         "kind": part.kind.word(),
         "courses": part.courses,
         "leaves": part.leaves,
-        "least_lap_mm": mm(least_lap),
+        "least_lap_mm": mm(part.least_lap),
         "mortar_mm3": volume(part.joints),
         "envelope": envelope,
         "outside": box_json(&part.outside),
@@ -294,7 +285,7 @@ fn piece_json<'a>(laid: &'a Laid, piece: &Piece) -> PieceJson<'a> {
         Some(Shaping::Turned(_)) | None => (Vec::new(), None),
     };
     let run = match piece.role {
-        Role::Header => piece.along.across(),
+        Role::Header | Role::LedgeHeader | Role::Closer => piece.along.across(),
         _ => piece.along,
     };
     PieceJson {
@@ -440,7 +431,7 @@ pub fn courses_table(laid: &Laid) -> Table {
                 if !matches!(piece.role, Role::Voussoir | Role::Key) {
                     top = laid.bounds(piece).heights().1;
                 }
-                headers += u32::from(piece.role == Role::Header && part.ring.is_none());
+                headers += u32::from(piece.role == Role::LedgeHeader);
                 if piece.cut == Cut::Whole {
                     whole += 1;
                 } else {

@@ -187,10 +187,9 @@ fn racks(laid: &Laid, part: &LaidPart, placed: &Placed, found: &mut Vec<Fitting>
     let clear = laid.plan.clearances.rack;
     for ledge in &placed.part.ledges {
         // All headers of a ledge project alike.
-        let header = laid
-            .pieces_of(part)
-            .iter()
-            .find(|piece| piece.role == Role::Header && u32::from(piece.course) == ledge.course);
+        let header = laid.pieces_of(part).iter().find(|piece| {
+            piece.role == Role::LedgeHeader && u32::from(piece.course) == ledge.course
+        });
         let Some(header) = header else { continue };
         let project = header.length - laid.plan.setting.unit.width;
         let carries = |side: Side| ledge.sides.contains(&side);

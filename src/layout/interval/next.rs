@@ -75,7 +75,8 @@ fn order_of(solution: &Solution) -> Vec<Choice> {
         ElementKind::Whole => Choice::Whole,
         ElementKind::Fraction(parts) => Choice::Fraction(parts),
         ElementKind::Odd => Choice::Odd,
-        ElementKind::Float(_) => Choice::Float,
+        // The plain rules lay neither headers nor closers but as floats.
+        ElementKind::Float(_) | ElementKind::Header | ElementKind::Closer => Choice::Float,
     };
     solution.elements.iter().map(|e| choice(e.kind)).collect()
 }
@@ -94,7 +95,7 @@ fn fits(tally: Tally, solution: &Solution, rules: &Rules) -> bool {
                 pieces += 1;
                 odd += 1;
             }
-            ElementKind::Float(_) => {}
+            ElementKind::Float(_) | ElementKind::Header | ElementKind::Closer => {}
         }
     }
     (tally.pieces, tally.lacking, i64::from(tally.odd > 0)) == (pieces, lacking, odd)

@@ -115,6 +115,16 @@ impl MeasuredPart {
         branch: &Branch,
         gauger: &mut Gauger<'_>,
     ) -> Result<MeasuredBranch, PlanError> {
+        if self.bond.has_headers() {
+            return Err(PlanError::new(
+                "junction-in-header-bond",
+                format!(
+                    "\"{}\" would tooth into a wall whose bond has headers; junctions are laid in stretchers",
+                    branch.name
+                ),
+                "take bond: \"stretcher\" for this part, or build the branch as a wall of its own",
+            ));
+        }
         if self.part.leaves.is_some() {
             return Err(PlanError::new(
                 "junction-in-two-leaves",

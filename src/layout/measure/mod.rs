@@ -26,7 +26,7 @@ use super::geometry::{Axis, Cuboid};
 use super::interval::Rules;
 use super::laid::{Compartment, Snapped};
 use crate::layout::heights::Heights;
-use crate::masonry::Catalogue;
+use crate::masonry::{Bond, Catalogue};
 use crate::plan::{
     LintelKind, MOST_PIECES, Notch, Part, Placement, Plan, PlanError, Setting, Shape, SideRef,
 };
@@ -44,7 +44,9 @@ pub(in crate::layout) struct MeasuredPart {
     pub(in crate::layout) name: String,
     pub(in crate::layout) part: Arc<Part>,
     pub(in crate::layout) rules: Rules,
-    pub(in crate::layout) shifts: Vec<i64>,
+    pub(in crate::layout) bond: Bond,
+    /// Whether headers bond its walls, one unit thick, right through.
+    pub(in crate::layout) bonded: bool,
     pub(in crate::layout) heights: Heights,
     pub(in crate::layout) unit_width: Length,
     pub(in crate::layout) courses: u32,
@@ -285,7 +287,10 @@ fn measure_part(
     if let Shape::Ring(ring) = part.shape {
         return measure_ring(name, part, ring, placement, setting, others);
     }
-    let bond = match &part.bond {
+    // A pier is a block of its own, not a length of wall whose headers bond it through.
+    let as_block = matches!(part.shape, Shape::Pier { .. }) && setting.bond.has_headers();
+    let word = part.bond.as_deref().or(as_block.then_some("stretcher"));
+    let bond = match word {
         None => setting.bond.clone(),
         Some(word) => Catalogue::builtin()
             .and_then(|catalogue| catalogue.bond(word))
@@ -322,7 +327,21 @@ fn measure_part(
             (2, two.space.nm())
         }
     };
-    let thickness = leaves * leaf + (leaves - 1) * space;
+    // Two leaves with a space between are each half a unit thick: their headers are snapped.
+    let bonded = bond.has_headers() && leaves > 1 && part.leaves.is_none();
+    if bonded && leaves > 2 {
+        return Err(PlanError::new(
+            "wall-too-thick-for-bond",
+            format!("walls in {} are laid up to one unit thick", bond.title),
+            "take thickness: 1, or bond \"stretcher\" for leaves side by side",
+        )
+        .at_key("thickness"));
+    }
+    let thickness = if bonded {
+        unit.length.nm()
+    } else {
+        leaves * leaf + (leaves - 1) * space
+    };
     let mut gauger = Gauger {
         module,
         joint,
@@ -371,16 +390,21 @@ fn measure_part(
         name: name.to_owned(),
         part: Arc::clone(part),
         rules,
-        shifts: bond.shifts.clone(),
+        bond,
+        bonded,
         heights: course_heights,
         unit_width: unit.width,
         courses,
         base: base_z,
         closed,
         thickness: Length::from_nm(thickness),
-        leaves: (0..leaves)
-            .map(|k| strips(&legs, closed, start, k * (leaf + space), leaf))
-            .collect(),
+        leaves: if bonded {
+            vec![whole.clone()]
+        } else {
+            (0..leaves)
+                .map(|k| strips(&legs, closed, start, k * (leaf + space), leaf))
+                .collect()
+        },
         between: match part.leaves {
             None => Vec::new(),
             Some(_) => strips(&legs, closed, start, leaf, space),
@@ -399,6 +423,9 @@ fn measure_part(
         core,
         round: None,
     };
+    if measured.bonded {
+        measured.check_bonded()?;
+    }
     measured.check_paths()?;
     measured.measure_branches(&mut gauger)?;
     measured.measure_openings(&mut gauger)?;

@@ -21,7 +21,7 @@ fn run(site: Site<'_>) -> Vec<Finding> {
             site.laid
                 .pieces_of(part)
                 .iter()
-                .filter(|piece| piece.role == Role::Header)
+                .filter(|piece| piece.role == Role::LedgeHeader)
         };
         let mut courses: Vec<u32> = headers().map(|header| u32::from(header.course)).collect();
         courses.dedup();
@@ -45,7 +45,7 @@ fn not_held(site: Site<'_>, part: &LaidPart) -> Option<Finding> {
         .laid
         .pieces_of(part)
         .iter()
-        .filter(|piece| piece.role == Role::Header)
+        .filter(|piece| piece.role == Role::LedgeHeader)
         .find_map(|header| {
             let open = site.laid.voids.iter().find(|void| {
                 site.laid.part_name(void.part) == part.name && lies_open(header, void)

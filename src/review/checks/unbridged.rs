@@ -42,7 +42,7 @@ fn run(site: Site<'_>) -> Vec<Finding> {
                 let (from, to) = cuboid.span(void.axis);
                 let through = cuboid.span(void.axis.across());
                 cuboid.at.z == top
-                    && (piece.along == void.axis || piece.role == Role::Header)
+                    && (piece.along == void.axis || piece.role != Role::Stretcher)
                     && from < span.1
                     && to > span.0
                     && through.0 < across.1

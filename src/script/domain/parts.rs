@@ -36,7 +36,7 @@ const THICKNESS: Parameter = Parameter::optional(
     "thickness",
     Want::Number,
     "0.5",
-    "Thickness of the walls in units: 0.5 is half-brick; more is laid as leaves of stretchers side by side.",
+    "Thickness of the walls in units: 0.5 is half-brick; 1 is bonded through where the bond has headers; else more is laid as leaves of stretchers side by side.",
 );
 const SNAP: Parameter = Parameter::optional(
     "snap",
@@ -48,7 +48,7 @@ const BOND: Parameter = Parameter::optional(
     "bond",
     Want::Text,
     "the plan's",
-    "Bond of this part, by catalogue name.",
+    "Bond of this part: stretcher, third, quarter, stack, header, english, english cross, flemish, flemish cross, monk, flemish garden, english garden, common.",
 );
 pub(super) const FIRED: Parameter = Parameter::optional(
     "fired",
@@ -186,10 +186,16 @@ const PIER: Declaration = Declaration {
         SPLIT,
     ],
     returns: "A part.",
-    examples: &[Example {
-        script: "pier(#{ outside: [1.5, 1.5], courses: 12, core: \"concrete\" })",
-        shows: "pier 1.5 units across × 1.5 units deep, 12 courses",
-    }],
+    examples: &[
+        Example {
+            script: "pier(#{ outside: [1.5, 1.5], courses: 12, core: \"concrete\" })",
+            shows: "pier 1.5 units across × 1.5 units deep, 12 courses",
+        },
+        Example {
+            script: "let p = plan(\"store\", #{ unit: \"uk\", bond: \"english\" }).place(\"store\", chamber(#{ outside: [4, 4], courses: 8, thickness: 1 })); p.inside(\"store\").across",
+            shows: "460 mm",
+        },
+    ],
     see_also: &["wall", "chamber"],
 };
 
