@@ -9,7 +9,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from geometry import (
-    NM, Grid, bounds, circle_holds, circle_meets, common, cylinders_apart, disjoint,
+    NM, Grid, Quad, bounds, circle_holds, circle_meets, common, cylinders_apart, disjoint,
     section, solid_box, solid_cylinder, union, volume, within,
 )
 from laid import read
@@ -17,7 +17,8 @@ from laid import read
 TOUCH = 1  # nm: a penetration up to this still counts as touching
 WIDEST_JOINT = 30 * NM
 PLACE = 1 * NM
-CRUMB = 0.01  # mm3: turned prisms that share less only touch
+CRUMB = 0.01  # mm3: prisms and raked pieces that share less only touch
+CORNERS = 4  # nm: a voussoir's sides have ends in whole nanometres
 ON_EDGE = ("rowlock", "shiner", "soldier", "sailor")
 
 
@@ -48,6 +49,11 @@ def shared(one, other):
     return None
 
 
+def by_solids(item):
+    """Whether boxes and bites do not tell an item's shape."""
+    return bool(item.prism or item.rakes or item.profile)
+
+
 def check_overlap(laid):
     """No two pieces or bodies claim the same space, in one part or in two."""
     items = laid.pieces + laid.bodies
@@ -58,7 +64,7 @@ def check_overlap(laid):
             if j <= i:
                 continue
             other = items[j]
-            if item.prism or other.prism:
+            if by_solids(item) or by_solids(other):
                 if (_solid(item) ^ _solid(other)).volume() > CRUMB:
                     problems.append(f"{item.label} and {other.label} overlap {at(item.box)}")
                 continue
@@ -84,7 +90,7 @@ def check_envelope(laid):
         region = grid if apart else Grid(disjoint(part.envelope))
         problems += _turned_envelope(part)
         for item in part.pieces + part.bodies + part.voids:
-            if item.prism or part.prisms:
+            if item.prism or item.profile or part.prisms:
                 continue
             boxes = item.boxes or [bounds(item.cylinder)]
             for box in boxes:
@@ -101,7 +107,7 @@ def check_envelope(laid):
 
 
 def _turned_envelope(part):
-    """Turned prisms are disjoint; what is turned, or lies in turned work, is held by solids."""
+    """Turned prisms are disjoint; what is turned, lies in turned work or is of an arch is held by solids."""
     problems, grid = [], Grid([prism.box for prism in part.prisms])
     solids = [prism.solid() for prism in part.prisms]
     for i, prism in enumerate(part.prisms):
@@ -110,7 +116,7 @@ def _turned_envelope(part):
                 problems.append(f"{part.name}: envelope prisms {i} and {j} overlap {at(prism.box)}")
     straight = Grid(part.envelope)
     for item in part.pieces + part.bodies + part.voids:
-        if not (item.prism or part.prisms):
+        if not (item.prism or item.profile or part.prisms):
             continue
         reach = item.box or bounds(item.cylinder)
         held = [solids[i] for i in grid.near(reach)]
@@ -141,8 +147,8 @@ def check_voids(laid):
     for void in laid.voids:
         if void.cylinder is None:
             for i in grid.near(void.box):
-                if items[i].prism:
-                    entered = (_solid(items[i]) ^ solid_box(void.box)).volume()
+                if by_solids(items[i]) or void.profile:
+                    entered = (_solid(items[i]) ^ _solid(void)).volume()
                     if entered > CRUMB:
                         problems.append(
                             f"{items[i].label} enters {void.label} by {entered:.3f} mm3"
@@ -161,7 +167,7 @@ def check_voids(laid):
 
 def _enters_round(item, void):
     axis, a, z, r, start, end = void
-    if item.prism:
+    if by_solids(item):
         entered = (_solid(item) ^ solid_cylinder(void)).volume()
         return f"by {entered:.3f} mm3 {at(item.box)}" if entered > 1 else None
     met = [
@@ -194,7 +200,7 @@ def volume_errors(laid):
         exact = _mortar(part)
         if exact is not None:
             found.append((part, "areas", float(Fraction(part.mortar) - exact), allowed))
-        rounds = any(i.bites or i.cylinder or i.prism for i in part.pieces + part.voids)
+        rounds = any(i.bites or i.cylinder or by_solids(i) for i in part.pieces + part.voids)
         if exact is None or rounds:
             stated = float(part.mortar)
             allowed = 1 + 1e-3 * abs(stated)
@@ -206,7 +212,7 @@ def volume_errors(laid):
 def _straight(part):
     """All the boxes of a part: what holds, and what fills; voids without their meetings."""
     filled = [box for item in part.pieces + part.bodies for box in item.boxes]
-    filled += disjoint([void.box for void in part.voids if void.box])
+    filled += disjoint([void.box for void in part.voids if void.boxes])
     return part.envelope, filled
 
 
@@ -215,11 +221,21 @@ def _mortar(part):
     rounds = [void.cylinder for void in part.voids if void.cylinder]
     if not all(map(_all_apart, [rounds] + [piece.bites for piece in part.pieces])):
         return None
+    if not all(map(_rakes_apart, part.pieces)) or not _profiles_apart(part.voids):
+        return None
     envelope, filled = _straight(part)
     curved = [
         within(bite, box) for piece in part.pieces for bite in piece.bites for box in piece.boxes
     ]
-    hollow = disjoint([void.box for void in part.voids if void.box])
+    curved += [
+        _raked_area(rake, box) * (rake[2][1] - rake[2][0]) / NM
+        for piece in part.pieces for rake in piece.rakes for box in piece.boxes
+    ]
+    for void in part.voids:
+        if void.profile:
+            depth = void.profile[2]
+            curved.append(-_raked_area(void.profile, void.box) * (depth[1] - depth[0]) / NM)
+    hollow = disjoint([void.box for void in part.voids if void.boxes])
     for cylinder in rounds:
         curved.append(-_cylinder_volume(cylinder))
         curved += [within(cylinder, box) for box in hollow]
@@ -227,6 +243,28 @@ def _mortar(part):
     turned = sum(prism.volume() for prism in part.prisms)
     turned -= sum(piece.prism.volume() for piece in part.pieces if piece.prism)
     return Fraction(cubic, NM**3) + Fraction(math.fsum(curved)) + turned
+
+
+def _raked_area(rake, box):
+    """Area (mm2) of an arch's outline within a box, seen through the wall."""
+    axis, outline, _ = rake
+    return outline.area((box[axis], box[2], box[axis + 3], box[5]))
+
+
+def _rakes_apart(piece):
+    """Whether what outlines take from a piece can be summed: one outline, and no notch or bite beside it."""
+    return not piece.rakes or (
+        len(piece.rakes) == 1 and len(piece.boxes) == 1 and not piece.bites
+    )
+
+
+def _profiles_apart(voids):
+    """Whether no other void shares the box round an arch's outline."""
+    boxes = [void.box or bounds(void.cylinder) for void in voids]
+    return not any(
+        voids[i].profile and i != j and common(boxes[i], boxes[j])
+        for i in range(len(voids)) for j in range(len(voids))
+    )
 
 
 def _all_apart(cylinders):
@@ -244,6 +282,8 @@ def _mortar_by_solids(part):
         common(bounds(bite), piece.box)
         for piece in part.pieces for bite in piece.bites if common(bounds(bite), piece.box)
     ]
+    rounds += [void.box for void in part.voids if void.profile]
+    rounds += [piece.box for piece in part.pieces if piece.rakes]
     # A margin, since the polygon of a circle's area bulges a little.
     regions = disjoint([
         tuple(v - NM if i < 3 else v + NM for i, v in enumerate(box)) for box in rounds
@@ -267,8 +307,16 @@ def _solid(item):
         return item.prism.solid()
     if item.cylinder:
         return solid_cylinder(item.cylinder)
+    if item.profile:
+        axis, outline, depth = item.profile
+        return outline.solid(axis, depth)
     solid = union([solid_box(box) for box in item.boxes])
-    return solid - union([solid_cylinder(bite) for bite in item.bites]) if item.bites else solid
+    taken = [solid_cylinder(bite) for bite in item.bites]
+    # A margin, so that no skin is left on the faces.
+    taken += [
+        outline.solid(axis, (depth[0] - NM, depth[1] + NM)) for axis, outline, depth in item.rakes
+    ]
+    return solid - union(taken) if taken else solid
 
 
 def check_volume(laid):
@@ -336,7 +384,7 @@ def head_joints(pieces, bodies=()):
 
 def filled(joints, part):
     """The joints with mortar in them: a vent as narrow as a joint is none."""
-    voids = [void.box for void in part.voids if void.box]
+    voids = [void.box for void in part.voids if void.boxes]
     return [joint for joint in joints if not any(common(joint[1], void) for void in voids)]
 
 
@@ -506,7 +554,12 @@ def check_units(laid):
         elif "header" in piece.role and size[0] <= unit[1] < size[1]:
             # A header's length may be stated along its projection.
             size = (size[1], size[0], size[2])
-        if piece.prism:
+        if isinstance(piece.prism, Quad):
+            problem = _voussoir(piece, unit)
+            if problem:
+                problems.append(f"{piece.label} {problem} {at(piece.box)}")
+                continue
+        elif piece.prism:
             inner, outer, reach, depth = piece.prism.sizes
             cut = sorted((max(inner, outer), reach, depth))
             if any(s > u for s, u in zip(cut, sorted(unit))):
@@ -522,6 +575,21 @@ def check_units(laid):
     return problems
 
 
+def _voussoir(piece, unit):
+    """What is wrong with a voussoir: it must come out of its unit, whole if it is neither cut nor tapered."""
+    unit = sorted(unit)
+    depth = piece.prism.depth[1] - piece.prism.depth[0]
+    round_it = [sorted((*sides, depth)) for sides in piece.prism.rectangles()]
+    if not any(all(s <= u + CORNERS for s, u in zip(sides, unit)) for sides in round_it):
+        return f"is larger than unit {piece.unit}"
+    if piece.whole and not piece.tapered:
+        sides = piece.prism.edges()
+        found = [sorted((a, b, depth)) for a, b in (sides[:2], sides[2:])]
+        if any(abs(s - u) > CORNERS for one in found for s, u in zip(one, unit)):
+            return f"is uncut but not a whole {piece.unit}"
+    return None
+
+
 def check_courses(laid):
     """A course has one height, courses ascend, and neighbours in a run do not cross."""
     problems = []
@@ -529,7 +597,7 @@ def check_courses(laid):
         lower = None
         for course, pieces in sorted(part.courses.items()):
             # Voussoirs follow their arch, not the course.
-            level = [p for p in pieces if p.role != "voussoir"]
+            level = [p for p in pieces if not p.prism or p.prism.plane == "level"]
             for axis in (0, 1):
                 straight = [p for p in level if not p.prism and run_axis(p) == axis]
                 problems += _crossings(straight, axis)
@@ -563,7 +631,9 @@ def _crossings(pieces, axis):
 
 
 def material_crosses(one, other):
-    """Whether what notches and bites leave of two pieces still crosses; exact."""
+    """Whether what notches, bites and rakes leave of two pieces still crosses; exact without rakes."""
+    if one.rakes or other.rakes:
+        return (_solid(one) ^ _solid(other)).volume() > CRUMB
     return any(
         common(a, b) and not bitten_off(common(a, b), one.bites + other.bites)
         for a in one.boxes for b in other.boxes

@@ -186,6 +186,127 @@ class Prism:
         return rod.transform(matrix)
 
 
+class Quad:
+    """A voussoir: a quadrilateral in a wall's plane, carried through the wall."""
+
+    def __init__(self, axis, corners, depth):
+        self.plane, self.corners, self.depth = "xy"[axis], corners, depth
+        self.axis = axis
+        along, heights = zip(*corners)
+        self.box = _upright(axis, (min(along), max(along)), (min(heights), max(heights)), depth)
+
+    def turns(self):
+        """Twice the area of each corner's triangle: all above zero when convex and anticlockwise."""
+        found = []
+        for i in range(4):
+            (a, b), (c, d), (e, f) = (self.corners[(i + k) % 4] for k in range(3))
+            found.append((c - a) * (f - d) - (d - b) * (e - c))
+        return found
+
+    def volume(self):
+        """In mm3, exact: half the product of its diagonals, times its depth."""
+        (a, b), (c, d), (e, f), (g, h) = self.corners
+        twice = (e - a) * (h - d) - (f - b) * (g - c)
+        return Fraction(twice * (self.depth[1] - self.depth[0]), 2 * NM**3)
+
+    def edges(self):
+        """Lengths of its sides, in nanometres."""
+        return [math.dist(self.corners[i], self.corners[(i + 1) % 4]) for i in range(4)]
+
+    def rectangles(self):
+        """Sides of the rectangle round it that lies along each of its sides, in nanometres."""
+        found = []
+        for i in range(4):
+            (a, b), (c, d) = self.corners[i], self.corners[(i + 1) % 4]
+            side = math.hypot(c - a, d - b)
+            cos, sin = (c - a) / side, (d - b) / side
+            on = [x * cos + y * sin for x, y in self.corners]
+            off = [y * cos - x * sin for x, y in self.corners]
+            found.append((max(on) - min(on), max(off) - min(off)))
+        return found
+
+    def solid(self):
+        return _through(self.axis, [(a / NM, z / NM) for a, z in self.corners], self.depth)
+
+
+class Profile:
+    """The outline of an arch: straight sides from the bottom to the shoulder, then a circle or a flat top.
+
+    Lengths are nanometres; `circle` is (height of the centre, radius) or None.
+    """
+
+    def __init__(self, middle, bottom, bottom_half, shoulder, shoulder_half, circle):
+        self.middle, self.bottom, self.shoulder = middle, bottom, shoulder
+        self.halves, self.circle = (bottom_half, shoulder_half), circle
+        self.top = circle[0] + circle[1] if circle else shoulder
+
+    def box(self, axis, depth):
+        half = max(self.halves)
+        return _upright(
+            axis, (self.middle - half, self.middle + half), (self.bottom, self.top), depth
+        )
+
+    def area(self, rect):
+        """Area (mm2) that it shares with a rectangle (along, z, along, z) in nanometres."""
+        x0, z0, x1, z1 = rect
+        total = []
+        low, high = max(z0, self.bottom), min(z1, self.shoulder)
+        if low < high:
+            total.append(self._straight((x0 - self.middle, x1 - self.middle), low, high))
+        if self.circle:
+            over = (x0, max(z0, self.shoulder), x1, z1)
+            if over[1] < over[3]:
+                total.append(circle_area(over, self.middle, *self.circle))
+        return math.fsum(total)
+
+    def _straight(self, reach, low, high):
+        """Between two heights of its straight sides: by trapezoids between the heights where the width's law changes."""
+        slope = Fraction(self.halves[1] - self.halves[0], self.shoulder - self.bottom)
+        half = lambda z: self.halves[0] + slope * (z - self.bottom)
+        cuts = {Fraction(low), Fraction(high)}
+        if slope:
+            crossings = (self.bottom + (abs(x) - self.halves[0]) / slope for x in reach)
+            cuts |= {z for z in crossings if low < z < high}
+        wide = lambda z: max(0, min(reach[1], half(z)) - max(reach[0], -half(z)))
+        cuts = sorted(cuts)
+        twice = sum((wide(p) + wide(q)) * (q - p) for p, q in zip(cuts, cuts[1:]))
+        return float(twice / (2 * NM * NM))
+
+    def outline(self):
+        """Its corners, in millimetres, anticlockwise; the circle by a polygon drawn in it."""
+        sides = [(self.halves[0], self.bottom)]
+        if self.shoulder > self.bottom:
+            sides.append((self.halves[1], self.shoulder))
+        ring = [(half, z) for half, z in sides]
+        if self.circle:
+            z, radius = self.circle
+            reach = math.acos(max(-1.0, min(1.0, (self.shoulder - z) / radius)))
+            for i in range(1, SIDES):
+                turn = reach * (1 - 2 * i / SIDES)
+                ring.append((radius * math.sin(turn), z + radius * math.cos(turn)))
+        ring += [(-half, z) for half, z in reversed(sides)]
+        return [((self.middle + x) / NM, z / NM) for x, z in ring]
+
+    def solid(self, axis, depth):
+        return _through(axis, self.outline(), depth)
+
+
+def _upright(axis, along, heights, depth):
+    """The box over a stretch along an axis and another across it."""
+    (x0, x1), (y0, y1) = (along, depth) if axis == 0 else (depth, along)
+    return x0, y0, heights[0], x1, y1, heights[1]
+
+
+def _through(axis, ring, depth):
+    """A figure in a wall's plane (place along the wall, height; mm) carried through it."""
+    rod = Manifold.extrude(CrossSection([ring]), (depth[1] - depth[0]) / NM)
+    if axis == 0:  # x to x, y to z, z to -y
+        matrix = [[1, 0, 0, 0], [0, 0, -1, depth[1] / NM], [0, 1, 0, 0]]
+    else:  # x to y, y to z, z to x: no mirror
+        matrix = [[0, 0, 1, depth[0] / NM], [1, 0, 0, 0], [0, 1, 0, 0]]
+    return rod.transform(np.array(matrix, dtype=float))
+
+
 class Grid:
     """Finds the boxes near a box without looking at all of them."""
 

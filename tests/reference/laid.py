@@ -1,12 +1,14 @@
 """Reads laid work as JSON into exact whole nanometres."""
 
 import json
+import math
 from decimal import Decimal
 
-from geometry import Prism, less
+from geometry import Prism, Profile, Quad, less
 
 SCHEMA = "perpend.laid/1"
 AXES = {"x": 0, "y": 1}
+ROUNDING = 4  # nm: of an arch's radius and half span, each rounded by itself
 
 
 class Malformed(Exception):
@@ -14,12 +16,15 @@ class Malformed(Exception):
 
 
 class Item:
-    """A piece, a body or a void: boxes less cylinders, a cylinder, or a turned prism."""
+    """A piece, a body or a void: boxes less cylinders and rakes, a cylinder, a prism, or a profile carried through.
+
+    A rake and a profile are (axis, outline, depth), with a depth from face to face of their item.
+    """
 
     def __init__(self, label, part):
         self.label, self.part = label, part
         self.box, self.boxes, self.bites, self.cylinder = None, [], [], None
-        self.prism = None
+        self.prism, self.rakes, self.profile = None, [], None
 
 
 class Reader:
@@ -89,12 +94,7 @@ class Reader:
         plane = data.get("plane")
         if plane not in ("level", "x", "y"):
             raise Malformed(f"{where}: plane is neither level nor x nor y")
-        pairs = {}
-        for key in ("centre", "depth"):
-            pair = data.get(key)
-            if not isinstance(pair, list) or len(pair) != 2:
-                raise Malformed(f"{where}: {key} is not a pair")
-            pairs[key] = self.length(pair, 0, where), self.length(pair, 1, where)
+        pairs = {key: self.pair(data, key, where) for key in ("centre", "depth")}
         sizes = [
             self.size(data, key, where)
             for key in ("inner", "outer", "inner_width", "outer_width")
@@ -103,6 +103,53 @@ class Reader:
             raise Malformed(f"{where}: it has no depth")
         angle = float(self.number(data, "angle", where))
         return Prism(plane, pairs["centre"], angle, *sizes, pairs["depth"])
+
+    def pair(self, data, key, where):
+        pair = data.get(key) if isinstance(data, dict) else data[key]
+        if not isinstance(pair, list) or len(pair) != 2:
+            raise Malformed(f"{where}: {key} is not a pair")
+        return self.length(pair, 0, where), self.length(pair, 1, where)
+
+    def quad(self, data, where):
+        """A voussoir's prism."""
+        if not isinstance(data, dict) or data.get("axis") not in AXES:
+            raise Malformed(f"{where}: axis is neither x nor y")
+        corners = data.get("corners")
+        if not isinstance(corners, list) or len(corners) != 4:
+            raise Malformed(f"{where}: corners are not four")
+        corners = [self.pair(corners, i, f"{where} corners") for i in range(4)]
+        depth = self.pair(data, "depth", where)
+        quad = Quad(AXES[data["axis"]], corners, depth)
+        if depth[0] >= depth[1]:
+            raise Malformed(f"{where}: it has no depth")
+        if min(quad.turns()) <= 0:
+            raise Malformed(f"{where}: corners are not anticlockwise round a convex figure")
+        if not isinstance(data.get("tapered"), bool):
+            raise Malformed(f"{where}: tapered is neither true nor false")
+        return quad
+
+    def profile(self, data, where):
+        """An arch's outline, whose circle starts where its straight sides end."""
+        if not isinstance(data, dict):
+            raise Malformed(f"{where}: not a profile")
+        middle, bottom, shoulder = (
+            self.length(data, key, where) for key in ("middle", "bottom", "shoulder")
+        )
+        halves = [self.size(data, key, where) for key in ("bottom_half", "shoulder_half")]
+        circle = data.get("circle")
+        if circle is not None:
+            if not isinstance(circle, dict):
+                raise Malformed(f"{where}: circle is neither an object nor null")
+            z, radius = self.length(circle, "z", where), self.size(circle, "radius", where)
+            if z > shoulder or abs(math.hypot(halves[1], shoulder - z) - radius) > ROUNDING:
+                raise Malformed(f"{where}: the circle does not start at the shoulder")
+            circle = z, radius
+        level = shoulder == bottom
+        if shoulder < bottom or (level and (circle is None or halves[0] != halves[1])):
+            raise Malformed(f"{where}: its sides have no height")
+        if halves[0] > halves[1]:
+            raise Malformed(f"{where}: it narrows to the shoulder")
+        return Profile(middle, bottom, halves[0], shoulder, halves[1], circle)
 
 
 class Part:
@@ -217,6 +264,12 @@ def read(path):
             stated = [reader.length(data, key, where) for key in "xyz"]
             if any(abs(a - b) > 1 for a, b in zip(stated, piece.box)):
                 raise Malformed(f"{where}: its corner is not that of the box round it")
+        elif data.get("prism") is not None:
+            piece.prism = reader.quad(data["prism"], f"{where} prism")
+            piece.tapered = data["prism"]["tapered"]
+            piece.box = piece.prism.box
+            if [reader.length(data, key, where) for key in "xyz"] != list(piece.box[:3]):
+                raise Malformed(f"{where}: its corner is not that of the box round it")
         else:
             piece.box = reader.box(data, where, piece.turn)
             piece.boxes = [piece.box]
@@ -233,6 +286,16 @@ def read(path):
             (axis, a, z, r, piece.box[axis], piece.box[axis + 3])
             for axis, a, z, r in sorted(bites)
         ]
+        # A rake goes right through its piece too, across the run.
+        if data.get("rakes"):
+            axis = piece.run if piece.run is not None else int(piece.turn == 90)
+            piece.rakes = [
+                (
+                    axis, reader.profile(rake, f"{where} rakes[{i}]"),
+                    (piece.box[1 - axis], piece.box[4 - axis]),
+                )
+                for i, rake in enumerate(reader.listed(data, "rakes", where))
+            ]
         ends = data.get("finished_ends")
         if isinstance(ends, bool) or ends not in (0, 1, 2):
             raise Malformed(f"{where}: finished_ends is not 0, 1 or 2")
@@ -258,13 +321,20 @@ def read(path):
         if shape == "box":
             void.box = reader.box(data, where)
             void.boxes = [void.box]
-        elif shape == "cylinder":
+        elif shape in ("cylinder", "profile"):
             start, end = reader.length(data, "from", where), reader.length(data, "to", where)
             if start >= end:
                 raise Malformed(f"{where}: from is not below to")
-            void.cylinder = (*reader.round(data, where), start, end)
+            if shape == "cylinder":
+                void.cylinder = (*reader.round(data, where), start, end)
+            else:
+                if data.get("axis") not in AXES:
+                    raise Malformed(f"{where}: axis is neither x nor y")
+                axis, outline = AXES[data["axis"]], reader.profile(data.get("profile"), where)
+                void.profile = axis, outline, (start, end)
+                void.box = outline.box(axis, (start, end))
         else:
-            raise Malformed(f"{where}: shape is neither box nor cylinder")
+            raise Malformed(f"{where}: shape is neither box nor cylinder nor profile")
         laid.voids.append(void)
         part.voids.append(void)
 

@@ -74,6 +74,50 @@ def turned_piece(course, at):
     return made
 
 
+# A half circle of twelve voussoirs on edge: 2 × 300 tan 7.5° − 71 = 7.99 mm of mortar between them at the soffit.
+VOUSSOIRS, SOFFIT, CROWN = 12, 300, (5000, GAUGE)
+
+
+def shape(p, turn, inner=SOFFIT, outer=SOFFIT + UNIT[0]):
+    """Stands a voussoir between two radii, its middle line turned by so many degrees from level."""
+    turn, half = math.radians(turn), UNIT[2] / 2
+    corners = [
+        [
+            round(CROWN[0] + out * math.cos(turn) - across * math.sin(turn), 6),
+            round(CROWN[1] + out * math.sin(turn) + across * math.cos(turn), 6),
+        ]
+        for out, across in ((inner, -half), (outer, -half), (outer, half), (inner, half))
+    ]
+    p["prism"] = {"axis": "x", "corners": corners, "depth": [-2000, -2000 + UNIT[1]], "tapered": False}
+    p["x"], p["z"] = (min(places) for places in zip(*corners))
+
+
+def half_circle(radius):
+    return {
+        "middle": CROWN[0], "bottom": CROWN[1], "bottom_half": radius,
+        "shoulder": CROWN[1], "shoulder_half": radius, "circle": {"z": CROWN[1], "radius": radius},
+    }
+
+
+def arched_pieces():
+    """Voussoirs, the jambs under them, and a piece on either side that is cut to the arch with 10 mm to spare."""
+    found = []
+    for i in range(VOUSSOIRS):
+        p = piece("arch", 2, 0, -2000, role="voussoir")
+        shape(p, 180 / VOUSSOIRS * (i + 0.5))
+        found.append(p)
+    found += [piece("arch", 1, x, -2000) for x in (4460, 5300)]
+    for x in (4230, 5530):
+        p = piece("arch", 2, x, -2000, cut={"kind": "rake"})
+        p["rakes"] = [half_circle(SOFFIT + UNIT[0] + 10)]
+        found.append(p)
+    return found
+
+
+def in_arch(work, role):
+    return [p for p in work["pieces"] if p["part"] == "arch" and p["role"] == role]
+
+
 def settle(p):
     p["x"], p["y"] = corner(p["turned"])
     p["z"] = p["turned"]["depth"][0]
@@ -84,6 +128,10 @@ def of_ring(work, course):
 
 
 def cubic(b):
+    if "prism" in b:
+        (x0, z0), (x1, z1), (x2, z2), (x3, z3) = b["prism"]["corners"]
+        area = x0 * z1 - x1 * z0 + x1 * z2 - x2 * z1 + x2 * z3 - x3 * z2 + x3 * z0 - x0 * z3
+        return area / 2 * (b["prism"]["depth"][1] - b["prism"]["depth"][0])
     b = b.get("turned", b)
     if "plane" in b:
         faces = b["inner_width"] + b["outer_width"]
@@ -119,6 +167,13 @@ def bitten(p):
         total += through * round_in_rectangle(
             start, p["z"], start + reach, p["z"] + p["height"], a, z, bite["radius"]
         )
+    # Of half circles only, over their springing.
+    for rake in p.get("rakes", ()):
+        z, radius = rake["circle"]["z"], rake["circle"]["radius"]
+        total += p["width"] * round_in_rectangle(
+            p["x"], max(p["z"], z), p["x"] + p["length"], p["z"] + p["height"],
+            rake["middle"], z, radius,
+        )
     return total
 
 
@@ -139,6 +194,9 @@ def set_mortar(work):
                 continue
             if v["shape"] == "box":
                 total -= cubic(v)
+            elif v["shape"] == "profile":
+                radius = v["profile"]["circle"]["radius"]
+                total -= math.pi / 2 * radius ** 2 * (v["to"] - v["from"])
             else:
                 total -= math.pi * v["radius"] ** 2 * (v["to"] - v["from"])
         part["mortar_mm3"] = round(total, 4)
@@ -189,6 +247,7 @@ def good():
     ]
 
     pieces += [turned_piece(course, at) for course in (1, 2) for at in range(ROUND)]
+    pieces += arched_pieces()
 
     height = 5 * GAUGE
     work = {
@@ -216,6 +275,10 @@ def good():
                 "name": "ring", "kind": "ring", "least_lap_mm": 28.75,
                 "envelope": [bay(course, at) for course in (1, 2) for at in range(ROUND)],
             },
+            {
+                "name": "arch", "kind": "wall", "least_lap_mm": 60,
+                "envelope": [box(4200, -2000, 0, 1600, 115, 700)],
+            },
         ],
         "pieces": pieces,
         "bodies": [dict(
@@ -228,6 +291,10 @@ def good():
                  **box(0, 340, z_of(2), 115, 60, 71)),
             {"part": "cabinet", "name": "throat", "kind": "duct", "shape": "cylinder",
              "axis": "y", "centre": [370, 255], "radius": 50, "from": 625, "to": 740},
+            dict(part="arch", name="niche", kind="opening", shape="box",
+                 **box(4700, -2000, 0, 600, 115, GAUGE)),
+            {"part": "arch", "name": "niche", "kind": "opening", "shape": "profile",
+             "axis": "x", "profile": half_circle(SOFFIT), "from": -2000, "to": -1885},
         ],
         "breaches": [
             dict(part="cabinet", course=course, code="lap-too-short",
@@ -241,7 +308,7 @@ def good():
 
 def bar_through_bites(work, width):
     """A flat bar instead of the duct; up to 105 mm wide the bites clear it."""
-    work["voids"].pop()
+    work["voids"] = [v for v in work["voids"] if v["shape"] != "cylinder"]
     work["bodies"].append(dict(
         part="cabinet", name="bar", kind="steel bar",
         **box(370 - width / 2, 625, 240, width, 115, 10),
@@ -341,6 +408,74 @@ def _(work):
     p = of_ring(work, 2)[3]
     p["turned"]["inner_width"] = p["turned"]["outer_width"] = 110
     settle(p)
+    set_mortar(work)
+
+
+@bad("shape", "voussoir_clockwise")
+def _(work):
+    in_arch(work, "voussoir")[3]["prism"]["corners"].reverse()
+
+
+@bad("shape", "voussoir_corner")
+def _(work):
+    in_arch(work, "voussoir")[3]["z"] += 1
+
+
+@bad("shape", "profile_broken")
+def _(work):
+    # Its circle no longer meets its sides.
+    work["voids"][-1]["profile"]["circle"]["radius"] -= 1
+
+
+@bad("overlap", "voussoirs")
+def _(work):
+    # 2° of 300 mm is more than the joint.
+    shape(in_arch(work, "voussoir")[4], 180 / VOUSSOIRS * 4.5 + 2)
+
+
+@bad("overlap", "rake_too_small")
+def _(work):
+    in_arch(work, "stretcher")[-1]["rakes"] = [half_circle(535)]
+    set_mortar(work)
+
+
+@bad("envelope", "voussoir_outside")
+def _(work):
+    work["parts"][-1]["envelope"][0]["height"] = CROWN[1] + SOFFIT + UNIT[0] - 10
+    set_mortar(work)
+
+
+@bad("envelope", "profile_outside")
+def _(work):
+    work["voids"][-1]["to"] += 0.1
+    set_mortar(work)
+
+
+@bad("voids", "voussoir_in_profile")
+def _(work):
+    p = in_arch(work, "voussoir")[6]
+    shape(p, 180 / VOUSSOIRS * 6.5, SOFFIT - 1, SOFFIT + UNIT[0] - 1)
+
+
+@bad("volume", "profile_too_small")
+def _(work):
+    work["voids"][-1]["profile"] = half_circle(SOFFIT - 0.001)
+
+
+@bad("volume", "rake_too_large")
+def _(work):
+    in_arch(work, "stretcher")[-1]["rakes"] = [half_circle(550.001)]
+
+
+@bad("units", "voussoir_longer")
+def _(work):
+    shape(in_arch(work, "voussoir")[2], 180 / VOUSSOIRS * 2.5, outer=SOFFIT + UNIT[0] + 0.1)
+    set_mortar(work)
+
+
+@bad("units", "voussoir_short_but_uncut")
+def _(work):
+    shape(in_arch(work, "voussoir")[2], 180 / VOUSSOIRS * 2.5, outer=SOFFIT + UNIT[0] - 0.1)
     set_mortar(work)
 
 
