@@ -7,9 +7,10 @@ use std::sync::Arc;
 
 use common::{bench, cabinet, plan_of, wall};
 use divan::counter::ItemsCount;
-use perpend::layout::interval::{End, Interval, Rules, solve};
+use perpend::layout::interval::{End, Interval, Pattern, Rules, solve, solve_pattern};
 use perpend::layout::lay;
-use perpend::plan::Plan;
+use perpend::masonry::{Catalogue, Cell};
+use perpend::plan::{Heading, Opening, Plan, SideRef};
 use perpend::takeoff::Takeoff;
 
 fn main() {
@@ -50,6 +51,63 @@ fn lay_wall_of_100_000(bencher: divan::Bencher<'_, '_>) {
     lay_it(bencher, long_wall());
 }
 
+/// Cost against size: walls of so many pieces, each ten times the one before, longer and higher alike.
+#[divan::bench(args = [1_000, 10_000, 100_000, 1_000_000])]
+fn lay_wall_of_pieces(bencher: divan::Bencher<'_, '_>, pieces: u32) {
+    let courses = f64::from(pieces).sqrt().round();
+    let plan = plan_of(
+        bench("nf"),
+        vec![wall((f64::from(pieces) / courses).round(), courses as u32)],
+    );
+    lay_it(bencher, plan);
+}
+
+/// A wall one unit thick in a bond of headers and stretchers, about 100,000 pieces.
+#[divan::bench(args = ["english", "flemish", "monk"])]
+fn lay_patterned_wall(bencher: divan::Bencher<'_, '_>, bond: &str) {
+    let mut plan = bench("nf");
+    if let Ok(bond) = Catalogue::builtin().and_then(|catalogue| catalogue.bond(bond)) {
+        plan.setting.bond = bond.clone();
+    }
+    let part = wall(160.0, 200).with_thickness(1.0);
+    lay_it(bencher, plan_of(plan, part.into_iter().collect()));
+}
+
+/// A path of six legs with twenty openings at odd places.
+#[divan::bench]
+fn lay_path_with_twenty_openings(bencher: divan::Bencher<'_, '_>) {
+    let headings = [
+        Heading::Right,
+        Heading::Back,
+        Heading::Right,
+        Heading::Front,
+        Heading::Right,
+        Heading::Back,
+    ];
+    let legs: Vec<_> = headings
+        .into_iter()
+        .map(|heading| (heading, common::units(22.5)))
+        .collect();
+    let mut part = common::wall_along(&legs, false, 40);
+    for index in 0..20_u32 {
+        let (leg, turn) = (index as usize % legs.len(), f64::from(index / 6));
+        let from = i64::from(2 + index % 5);
+        let opening = Opening::new(
+            format!("opening {index}"),
+            SideRef::Leg(leg),
+            common::units(1.5 + f64::from(index % 3) / 2.0),
+            (from, from + 9),
+        );
+        let Ok(opening) = opening else { continue };
+        let at = Some(common::units(2.5 + 5.0 * turn));
+        if let Ok(more) = part.clone().with_opening(Opening { at, ..opening }) {
+            part = more;
+        }
+    }
+    assert_eq!(part.openings.len(), 20);
+    lay_it(bencher, plan_of(bench("nf"), vec![part]));
+}
+
 #[divan::bench]
 fn take_off_wall_of_100_000(bencher: divan::Bencher<'_, '_>) {
     let laid = common::lay(long_wall());
@@ -84,4 +142,47 @@ fn solve_interval_of_10_m(bencher: divan::Bencher<'_, '_>) {
     bencher
         .counter(ItemsCount::new(units))
         .bench(|| solve(divan::black_box(&interval), divan::black_box(&rules)));
+}
+
+/// 10 m of Flemish bond between a free end and a corner, over its course below, from cold.
+#[divan::bench]
+fn solve_patterned_interval_of_10_m(bencher: divan::Bencher<'_, '_>) {
+    const MM: i64 = 1_000_000;
+    let rules = Rules {
+        unit: 240 * MM,
+        joint: 10 * MM,
+        shortest_joint: 7 * MM,
+        longest_joint: 15 * MM,
+        parts: 4,
+        fractions: vec![3],
+        least_lap: 60 * MM,
+        shortest_piece: 115 * MM,
+    };
+    let pattern = Pattern {
+        cells: vec![Cell::Stretcher, Cell::Header],
+        marks: vec![182_500_000, 57_500_000],
+        period: 375 * MM,
+        header: 115 * MM,
+        closer: 52_500_000,
+        headed: (false, true),
+    };
+    // The other leg passes the corner below, so no joint lies under the last one.
+    let below = (0..26).flat_map(|turn| [turn * 375 + 245, turn * 375 + 370]);
+    let interval = Interval {
+        length: 10_000 * MM,
+        low: End::Open,
+        high: End::Jointed,
+        raster: 0,
+        floats: Vec::new(),
+        below: below.map(|at| at * MM).collect(),
+    };
+    let solve = || {
+        solve_pattern(
+            divan::black_box(&interval),
+            divan::black_box(&rules),
+            divan::black_box(&pattern),
+        )
+    };
+    let units = solve().map_or(0, |solution| solution.elements.len());
+    bencher.counter(ItemsCount::new(units)).bench(solve);
 }

@@ -118,27 +118,47 @@ fn solve_but(
         rules,
         pattern,
     };
-    let mut totals = work.totals();
-    totals.retain(|total| Some((total.pieces, total.length)) != but);
     let mut best: Option<(Cost, Total, Vec<ElementKind>)> = None;
-    // The totals with joints nearest nominal first: what they cost cuts the search short.
-    let mut near: Vec<&Total> = totals.iter().filter(|total| total.odd == 0).collect();
-    near.sort_by_key(|total| (total.bound.joints, total.bound));
-    let order = near.into_iter().take(3).chain(totals.iter());
-    for total in order {
-        let limit = best.as_ref().map(|(cost, ..)| *cost);
-        if limit.is_some_and(|limit| total.bound >= limit) {
-            continue;
-        }
-        if let Some((cost, kinds)) = work.walk(total, limit)
-            && limit.is_none_or(|limit| cost < limit)
-        {
-            best = Some((cost, *total, kinds));
+    for cap in CAPS {
+        work.search(cap, but, &mut best);
+        // Whatever strays as little is within the cap, since at the ends no more is counted too much.
+        let proved = best.as_ref().is_some_and(|(cost, ..)| {
+            cost.misses == 0
+                && cost.strays + END_CELLS as i64 <= cap.strays
+                && (cost.strays == 0 && cost.cuts <= cap.cuts || cap.cuts == MOST_CUTS)
+        });
+        if proved {
+            break;
         }
     }
     let (cost, total, kinds) = best?;
     Some(work.place(cost, &total, &kinds))
 }
+
+/// What is tried at most in one round.
+#[derive(Clone, Copy)]
+struct Cap {
+    strays: i64,
+    cuts: i64,
+}
+
+/// From what is usual to all that is tried.
+const CAPS: [Cap; 5] = [
+    Cap { strays: 2, cuts: 1 },
+    Cap { strays: 2, cuts: 2 },
+    Cap {
+        strays: 2,
+        cuts: MOST_CUTS,
+    },
+    Cap {
+        strays: 3,
+        cuts: MOST_CUTS,
+    },
+    Cap {
+        strays: MOST_STRAYS,
+        cuts: MOST_CUTS,
+    },
+];
 
 struct Work<'a> {
     interval: &'a Interval,
@@ -147,6 +167,32 @@ struct Work<'a> {
 }
 
 impl Work<'_> {
+    /// Betters the best way known by what a cap allows.
+    fn search(
+        &self,
+        cap: Cap,
+        but: Option<(usize, i64)>,
+        best: &mut Option<(Cost, Total, Vec<ElementKind>)>,
+    ) {
+        let mut totals = self.totals(cap);
+        totals.retain(|total| Some((total.pieces, total.length)) != but);
+        // The totals with joints nearest nominal first: what they cost cuts the search short.
+        let mut near: Vec<&Total> = totals.iter().filter(|total| total.odd == 0).collect();
+        near.sort_by_key(|total| (total.bound.joints, total.bound));
+        let order = near.into_iter().take(3).chain(totals.iter());
+        for total in order {
+            let limit = best.as_ref().map(|(cost, ..)| *cost);
+            if limit.is_some_and(|limit| total.bound >= limit) {
+                continue;
+            }
+            if let Some((cost, kinds)) = self.walk(total, limit)
+                && limit.is_none_or(|limit| cost < limit)
+            {
+                *best = Some((cost, *total, kinds));
+            }
+        }
+    }
+
     fn length_of(&self, kind: ElementKind, odd: i64) -> i64 {
         match kind {
             ElementKind::Whole => self.rules.unit,
@@ -175,7 +221,7 @@ impl Work<'_> {
     }
 
     /// Every number of pieces and sum of lengths that the joints can absorb, cheapest bound first.
-    fn totals(&self) -> Vec<Total> {
+    fn totals(&self, cap: Cap) -> Vec<Total> {
         let mut found = Vec::new();
         let room = self.interval.length - self.ends() as i64 * self.rules.shortest_joint;
         let mut stages: BTreeMap<Stage, Cost> = self
@@ -190,7 +236,7 @@ impl Work<'_> {
                 self.moves(pieces, *stage, None, |_, to, step| {
                     let cost = cost.plus(step);
                     let length = to.length + pieces as i64 * self.rules.shortest_joint;
-                    if length > room || cost.cuts > MOST_CUTS || cost.strays > MOST_STRAYS {
+                    if length > room || cost.cuts > cap.cuts || cost.strays > cap.strays {
                         return;
                     }
                     let slot = next.entry(to).or_insert(cost);
@@ -431,14 +477,20 @@ impl Work<'_> {
                 .map(|stage| (stage, (opening, ElementKind::Whole, stage)))
                 .collect(),
         );
+        let longest = self.rules.unit;
+        let shortest = self.pattern.closer.max(0);
         for index in 0..total.pieces {
             let mut next = Stages::new();
+            let after = (total.pieces - index - 1) as i64;
             for (stage, (cost, ..)) in levels.last()? {
                 let laid = stage.length + if stage.odd { total.odd } else { 0 };
                 let cursor = laid + (index as i64 - 1 + low).max(0) * joint;
                 let jointed = index > 0 || low == 1;
                 self.moves(index, *stage, Some(total.pieces), |kind, to, step| {
-                    if to.length > total.length || (kind == ElementKind::Odd && total.odd == 0) {
+                    let rest = total.length - to.length;
+                    let odd_to_come = i64::from(total.odd > 0 && !to.odd);
+                    let reaches = (after - odd_to_come) * shortest..=after * longest;
+                    if !reaches.contains(&rest) || (kind == ElementKind::Odd && total.odd == 0) {
                         return;
                     }
                     let mut cost = cost.plus(step);
