@@ -15,7 +15,7 @@ const JOINTS_LISTED: usize = 4;
 pub fn explanation_table(explanation: &Explanation, style: LengthStyle) -> Table {
     let mut table = Table::new(
         format!(
-            "{}, course {}: 1 is a whole unit, H a ledge header, V a vent",
+            "{}, course {}: 1 is a whole unit, H a header, V a vent",
             explanation.part, explanation.course
         ),
         &[
