@@ -36,19 +36,20 @@ impl<'a> Layer<'a> {
             .collect()
     }
 
-    /// What arches take from a piece of a leg.
-    pub(super) fn raked(&self, leg: usize, piece: &Piece) -> Option<Shaping> {
+    /// What arches take from a piece of a leg along an axis.
+    pub(super) fn raked(&self, leg: usize, axis: super::Axis, piece: &Piece) -> Option<Shaping> {
         let outlines: Vec<&Profile> = self
             .arches()
             .filter(|(opening, _)| opening.leg == leg)
             .map(|(_, arch)| &arch.outline)
             .collect();
         let cuboid = piece.cuboid();
+        let deep = cuboid.span(axis.across());
         raked(
             &outlines,
-            cuboid.span(piece.along),
+            cuboid.span(axis),
             cuboid.heights(),
-            piece.width,
+            deep.1 - deep.0,
         )
     }
 

@@ -194,8 +194,7 @@ impl Layer<'_> {
                 length: part.rules.unit,
             };
             let piece = place.half_of(element, far_low, Finished::Both, part);
-            let bites = self.bites(place, &piece);
-            self.push(piece, bites);
+            self.push_shaped(place, piece);
         }
     }
 
@@ -216,8 +215,7 @@ impl Layer<'_> {
             }
         };
         for piece in pieces {
-            let bites = self.bites(place, &piece);
-            self.push(piece, bites);
+            self.push_shaped(place, piece);
         }
     }
 }

@@ -596,10 +596,7 @@ impl<'a> Layer<'a> {
                 None => {
                     let finished = finished_end(&solution.elements, order, &interval);
                     let piece = place.stretcher(at, finished, self.part);
-                    let bites = self
-                        .bites(place, &piece)
-                        .or_else(|| self.raked(place.leg, &piece));
-                    self.push(piece, bites);
+                    self.push_shaped(place, piece);
                 }
             }
         }
@@ -636,7 +633,15 @@ impl<'a> Layer<'a> {
         self.work.pieces.push(piece);
     }
 
-    pub(super) fn bites(&self, place: &Place<'_>, piece: &Piece) -> Option<Shaping> {
+    /// Adds a piece with what ducts or arches take from it.
+    pub(super) fn push_shaped(&mut self, place: &Place<'_>, piece: Piece) {
+        let shaping = self
+            .bites(place, &piece)
+            .or_else(|| self.raked(place.leg, place.strip.axis, &piece));
+        self.push(piece, shaping);
+    }
+
+    fn bites(&self, place: &Place<'_>, piece: &Piece) -> Option<Shaping> {
         let cuts: Vec<&DuctCut> = self
             .ducts
             .iter()
