@@ -332,7 +332,10 @@ fn measure_part(
     if bonded && leaves > 2 {
         return Err(PlanError::new(
             "wall-too-thick-for-bond",
-            format!("walls in {} are laid up to one unit thick", bond.title),
+            format!(
+                "walls in bond \"{}\" are laid up to one unit thick",
+                bond.name
+            ),
             "take thickness: 1, or bond \"stretcher\" for leaves side by side",
         )
         .at_key("thickness"));
