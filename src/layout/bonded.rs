@@ -38,7 +38,14 @@ impl MeasuredPart {
     }
 
     /// What the bond asks of a stretch that starts at a place, with the marks counted from the low or the high end.
-    fn pattern(&self, strip: &Strip, course: u32, from: i64, from_high: bool) -> Pattern {
+    fn pattern(
+        &self,
+        strip: &Strip,
+        course: u32,
+        from: i64,
+        from_high: bool,
+        headed: (bool, bool),
+    ) -> Pattern {
         let rules = &self.rules;
         let module = rules.unit + rules.joint;
         let row = self.row(strip.axis, course);
@@ -91,7 +98,7 @@ impl MeasuredPart {
             } else {
                 0
             },
-            headed: (false, false),
+            headed,
         }
     }
 
@@ -111,11 +118,13 @@ impl MeasuredPart {
         [(start, from_start), (1 - start, from_end)]
             .into_iter()
             .filter(|(_, counts)| *counts)
-            .map(|(end, _)| Pattern {
-                headed,
-                ..self.pattern(strip, course, from, end == 1)
-            })
+            .map(|(end, _)| self.pattern(strip, course, from, end == 1, headed))
             .collect()
+    }
+
+    /// Whether a vent in a leg goes through more than one piece in one line, so that it cannot move.
+    pub(super) fn vents_go_through(&self, leg: usize) -> bool {
+        self.bonded || self.leaves_of_leg(leg) > 1
     }
 
     /// Checks that a wall one unit thick can be bonded through.
@@ -127,18 +136,15 @@ impl MeasuredPart {
         if (self.rules.shortest_joint..=self.rules.longest_joint).contains(&collar) {
             return Ok(());
         }
-        let refuse = |message: String| {
-            PlanError::new(
-                "unit-does-not-bond",
-                message,
-                "choose a unit twice as long as wide and a joint, or bond \"stretcher\" with ties",
-            )
-            .at_key("bond")
-        };
-        let collar = Length::from_nm(collar);
-        Err(refuse(format!(
-            "behind a header, two stretchers side by side leave {collar} between them, which is no joint"
-        )))
+        Err(PlanError::new(
+            "unit-does-not-bond",
+            format!(
+                "behind a header, two stretchers side by side leave {} between them, which is no joint",
+                Length::from_nm(collar)
+            ),
+            "choose a unit twice as long as wide and a joint, or bond \"stretcher\" with ties",
+        )
+        .at_key("bond"))
     }
 }
 

@@ -423,7 +423,7 @@ impl<'a> Layer<'a> {
                 }
             }
         }
-        if self.part.leaves_of_leg(leg) > 1 || self.part.bonded {
+        if self.part.vents_go_through(leg) {
             // Vents go through every leaf in one line, so they do not move.
             for vent in self
                 .part
@@ -454,7 +454,7 @@ impl<'a> Layer<'a> {
 
     fn floats(&self, course: u32, leg: usize, innermost: bool) -> Vec<(Float, Meaning<'a>)> {
         let mut floats = Vec::new();
-        if self.part.leaves_of_leg(leg) == 1 && !self.part.bonded {
+        if !self.part.vents_go_through(leg) {
             for (index, vent) in self.part.vents.iter().enumerate() {
                 if vent.leg == leg && vent.course == course {
                     floats.extend(vent.middles.iter().map(|&target| {
@@ -756,8 +756,7 @@ impl<'a> Layer<'a> {
                 });
             }
         }
-        let through =
-            |vent: &&super::measure::MeasuredVent| part.leaves_of_leg(vent.leg) > 1 || part.bonded;
+        let through = |vent: &&super::measure::MeasuredVent| part.vents_go_through(vent.leg);
         for vent in part.vents.iter().filter(through) {
             let Some(strip) = part.whole.get(vent.leg) else {
                 continue;

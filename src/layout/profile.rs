@@ -120,6 +120,18 @@ mod tests {
         assert!((area - square_mm).abs() < 1e-6, "{area} is not {square_mm}");
     }
 
+    /// A half circle of radius 100 mm about the origin.
+    fn half_circle() -> Profile {
+        Profile {
+            middle: mm(0),
+            bottom: mm(0),
+            bottom_half: mm(100),
+            shoulder: mm(0),
+            shoulder_half: mm(100),
+            circle: Some((mm(0), mm(100))),
+        }
+    }
+
     /// A trapezoid and a half circle by plain geometry, and both cut by uprights and levels.
     #[test]
     fn areas_agree_with_geometry() {
@@ -139,14 +151,7 @@ mod tests {
         );
         // Right of 1350 only its upper quarter.
         near(flat.area_in((mm(1350), mm(2000)), (mm(0), mm(900))), 2500.0);
-        let round = Profile {
-            middle: mm(0),
-            bottom: mm(0),
-            bottom_half: mm(100),
-            shoulder: mm(0),
-            shoulder_half: mm(100),
-            circle: Some((mm(0), mm(100))),
-        };
+        let round = half_circle();
         let pi = std::f64::consts::PI;
         near(round.area(), pi * 5000.0);
         near(
@@ -163,14 +168,7 @@ mod tests {
     /// A core is as wide as the outline where it is narrowest in the course, and reaches over what is too thin to cut.
     #[test]
     fn cores_end_at_the_narrowest_place() {
-        let round = Profile {
-            middle: mm(0),
-            bottom: mm(0),
-            bottom_half: mm(100),
-            shoulder: mm(0),
-            shoulder_half: mm(100),
-            circle: Some((mm(0), mm(100))),
-        };
+        let round = half_circle();
         let core = round.core_half((mm(10).nm(), mm(80).nm()), 0);
         assert_eq!(core, Some(mm(60).nm()));
         let core = round.core_half((mm(10).nm(), mm(80).nm()), mm(20).nm());

@@ -116,20 +116,26 @@ fn take_off_wall_of_100_000(bencher: divan::Bencher<'_, '_>) {
         .bench(|| Takeoff::of(divan::black_box(&laid)));
 }
 
-/// 10 m between a free end and a corner, over a course shifted by half a unit, from cold.
-#[divan::bench]
-fn solve_interval_of_10_m(bencher: divan::Bencher<'_, '_>) {
-    const MM: i64 = 1_000_000;
-    let rules = Rules {
+const MM: i64 = 1_000_000;
+
+/// What NF units are laid by, with these fractions of them.
+fn rules(fractions: &[i64]) -> Rules {
+    Rules {
         unit: 240 * MM,
         joint: 10 * MM,
         shortest_joint: 7 * MM,
         longest_joint: 15 * MM,
         parts: 4,
-        fractions: vec![3, 2],
+        fractions: fractions.to_vec(),
         least_lap: 60 * MM,
         shortest_piece: 115 * MM,
-    };
+    }
+}
+
+/// 10 m between a free end and a corner, over a course shifted by half a unit, from cold.
+#[divan::bench]
+fn solve_interval_of_10_m(bencher: divan::Bencher<'_, '_>) {
+    let rules = rules(&[3, 2]);
     let interval = Interval {
         length: 10_000 * MM,
         low: End::Open,
@@ -147,17 +153,7 @@ fn solve_interval_of_10_m(bencher: divan::Bencher<'_, '_>) {
 /// 10 m of Flemish bond between a free end and a corner, over its course below, from cold.
 #[divan::bench]
 fn solve_patterned_interval_of_10_m(bencher: divan::Bencher<'_, '_>) {
-    const MM: i64 = 1_000_000;
-    let rules = Rules {
-        unit: 240 * MM,
-        joint: 10 * MM,
-        shortest_joint: 7 * MM,
-        longest_joint: 15 * MM,
-        parts: 4,
-        fractions: vec![3],
-        least_lap: 60 * MM,
-        shortest_piece: 115 * MM,
-    };
+    let rules = rules(&[3]);
     let pattern = Pattern {
         cells: vec![Cell::Stretcher, Cell::Header],
         marks: vec![182_500_000, 57_500_000],

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 
 use super::{
     Cost, Element, ElementKind, End, Interval, Limit, Miss, Rules, SHORTEST_CUT, Solution,
-    nearest_gap,
+    check_joint, nearest_gap,
 };
 use crate::masonry::Cell;
 
@@ -335,13 +335,7 @@ impl Work<'_> {
                 kind,
                 Stage {
                     length: stage.length + self.length_of(kind, 0),
-                    next: if expected {
-                        next
-                    } else if quoin {
-                        stage.next
-                    } else {
-                        next
-                    },
+                    next: if quoin && !expected { stage.next } else { next },
                     last: match kind {
                         ElementKind::Header if index == 0 => Last::Quoin,
                         ElementKind::Header => Last::Header,
@@ -546,10 +540,7 @@ impl Work<'_> {
             .collect();
         let joint_total = interval.length - lengths.iter().sum::<i64>();
         let joints = (kinds.len() as i64 - 1 + self.ends() as i64).max(0);
-        let mut solution = Solution {
-            cost,
-            ..Solution::default()
-        };
+        let mut solution = Solution::default();
         let (mut cursor, mut done) = (0, 0);
         let mut joint_at = |cursor: &mut i64, solution: &mut Solution| {
             let width =
@@ -557,14 +548,7 @@ impl Work<'_> {
             done += 1;
             let middle = *cursor + width / 2;
             solution.joints.push(middle);
-            if let Some(lap) = nearest_gap(&interval.below, middle).filter(|&l| l < rules.least_lap)
-            {
-                solution.misses.push(Miss {
-                    limit: Limit::Lap,
-                    at: middle,
-                    figure: lap,
-                });
-            }
+            check_joint(width, middle, interval, rules, solution);
             *cursor += width;
         };
         for (index, (&kind, &length)) in kinds.iter().zip(&lengths).enumerate() {
@@ -596,7 +580,11 @@ impl Work<'_> {
         if interval.high == End::Jointed && !kinds.is_empty() {
             joint_at(&mut cursor, &mut solution);
         }
-        solution.cost.misses = solution.misses.len() as i64;
+        // Judged as it was walked, but for what sharing out whole nanometres changed.
+        solution.cost = Cost {
+            misses: solution.misses.len() as i64,
+            ..cost
+        };
         solution
     }
 }

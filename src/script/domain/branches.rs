@@ -1,6 +1,6 @@
 use super::PartValue;
 use super::parts::{COURSES, LEG, SIDE, made, side_ref, size};
-use crate::plan::{Branch, BranchKind, BranchPlace, BranchReach, Part, Rise, Side, SideRef};
+use crate::plan::{Branch, BranchKind, BranchPlace, BranchReach, Part, Rise, Side, SideRef, Size};
 use crate::script::{
     Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
 };
@@ -60,7 +60,7 @@ const BRANCH: Declaration = Declaration {
     ],
     returns: "The part with it.",
     examples: &[Example {
-        script: "wall(#{ length: 6, courses: 6 }).branch(#{ name: \"spur\", length: 2, at: 2.25.m - 1.m })",
+        script: "wall(#{ length: 6, courses: 6 }).branch(#{ name: \"spur\", length: 2, at: 1.25.m })",
         shows: "wall 6 units, 6 courses, 1 branch",
     }],
     see_also: &["partition", "wall"],
@@ -143,6 +143,15 @@ fn place(call: &Call) -> Result<BranchPlace, Fault> {
     }
 }
 
+/// How far it stands out, and from which faces.
+fn reach(call: &Call, out: Size) -> Result<BranchReach, Fault> {
+    Ok(match call.opt_word("face")?.as_deref() {
+        Some("inside") => BranchReach::Inside(out),
+        Some("both") => BranchReach::Through(out, out),
+        _ => BranchReach::Outside(out),
+    })
+}
+
 fn halves(units: f64, key: &'static str, what: &str) -> Result<i64, Fault> {
     let halves = units * 2.0;
     if !(1.0..=24.0).contains(&halves) || (halves - halves.round()).abs() > 1e-9 {
@@ -180,11 +189,6 @@ fn add(part: &PartValue, branch: Branch) -> Made {
 
 fn branch(call: &Call, part: &PartValue) -> Made {
     let length = size(call.size("length")?, "length")?;
-    let reach = match call.opt_word("face")?.as_deref() {
-        Some("inside") => BranchReach::Inside(length),
-        Some("both") => BranchReach::Through(length, length),
-        _ => BranchReach::Outside(length),
-    };
     add(
         part,
         Branch {
@@ -192,7 +196,7 @@ fn branch(call: &Call, part: &PartValue) -> Made {
             kind: BranchKind::Wall,
             side: side_ref(call, &part.0)?,
             at: place(call)?,
-            reach,
+            reach: reach(call, length)?,
             thickness: thickness(call)?,
             courses: courses(call)?,
             toothed: call.opt_flag("toothed")?.unwrap_or(true),
@@ -231,12 +235,7 @@ fn pier(call: &Call, part: &PartValue) -> Made {
             .or(given.as_int().ok().map(|n| n as f64));
         halves(number.unwrap_or(0.0), "units", "a pier").map_err(|fault| fault.element(at))
     };
-    let out = crate::plan::Size::HalfUnits(units(1)?);
-    let reach = match call.opt_word("face")?.as_deref() {
-        Some("inside") => BranchReach::Inside(out),
-        Some("both") => BranchReach::Through(out, out),
-        _ => BranchReach::Outside(out),
-    };
+    let out = Size::HalfUnits(units(1)?);
     add(
         part,
         Branch {
@@ -244,7 +243,7 @@ fn pier(call: &Call, part: &PartValue) -> Made {
             kind: BranchKind::Pier,
             side: side_ref(call, &part.0)?,
             at: place(call)?,
-            reach,
+            reach: reach(call, out)?,
             thickness: units(0)?,
             courses: courses(call)?,
             toothed: true,
