@@ -7,6 +7,8 @@
     reason = "the allowance for tests does not reach their shared functions; counts are small; x, y, z are places"
 )]
 
+#[path = "laid_invariants/arched.rs"]
+mod arched;
 mod common;
 
 use std::collections::HashMap;
@@ -147,8 +149,8 @@ fn solid(laid: &Laid, piece: &Piece) -> f64 {
                 )
             })
             .sum(),
-        // Arches have their own checks in `tests/arches.rs`; the plans of this file have none.
-        Some(Shaping::Raked(..) | Shaping::Prism(_)) => unreachable!("no arches here"),
+        Some(Shaping::Raked(outlines, _)) => arched::raked_off(laid, piece, outlines),
+        Some(Shaping::Prism(prism)) => return arched::prism_volume(prism),
     };
     volume(&cuboid) as f64 - taken
 }
@@ -163,6 +165,7 @@ fn box_of(void: &Void) -> Option<Bounds> {
 /// Every invariant of one laid plan; the first that is broken, in words.
 fn check(laid: &Laid) -> Result<(), String> {
     check_overlaps(laid)?;
+    arched::check_arches(laid)?;
     for (index, part) in laid.parts.iter().enumerate() {
         check_envelope(laid, index, part)?;
         check_volumes(laid, index, part)?;
@@ -175,11 +178,13 @@ fn check(laid: &Laid) -> Result<(), String> {
 
 /// No two pieces, bodies or lids share space, and none lies in a void.
 fn check_overlaps(laid: &Laid) -> Result<(), String> {
-    let mut boxes: Vec<Bounds> = laid
+    // What an arch cuts is checked against it in its own plane.
+    let plain: Vec<&Piece> = laid
         .pieces
         .iter()
-        .map(|p| bounds(&laid.bounds(p)))
+        .filter(|piece| !matches!(laid.shaping(piece), Some(Shaping::Prism(_))))
         .collect();
+    let mut boxes: Vec<Bounds> = plain.iter().map(|p| bounds(&laid.bounds(p))).collect();
     let pieces = boxes.len();
     boxes.extend(laid.bodies.iter().map(|body| bounds(&body.cuboid)));
     let lids = laid.lids.iter().flat_map(|lid| lid.pieces.iter());
@@ -226,7 +231,7 @@ fn check_overlaps(laid: &Laid) -> Result<(), String> {
             if taken < 1e18 {
                 continue;
             }
-            let bitten = laid.pieces.get(index).is_some_and(|piece| {
+            let bitten = plain.get(index).is_some_and(|piece| {
                 matches!(laid.shaping(piece), Some(Shaping::Bites(bites, _)) if bites.iter().any(|bite| {
                     (bite.axis, bite.across, bite.z) == (axis, across, z) && bite.radius >= radius
                 }))
@@ -363,7 +368,9 @@ fn check_volumes(laid: &Laid, index: usize, part: &LaidPart) -> Result<(), Strin
                 let r = radius.nm() as f64;
                 round += std::f64::consts::PI * r * r * (span.1 - span.0).nm() as f64;
             }
-            VoidShape::Profile { .. } => unreachable!("no arches here"),
+            VoidShape::Profile { profile, depth, .. } => {
+                round += arched::profile_area(&profile) * (depth.1 - depth.0).nm() as f64;
+            }
         }
     }
     let cavities = laid.cavities.iter().filter(|(at, ..)| *at == index);
@@ -390,7 +397,7 @@ fn check_volumes(laid: &Laid, index: usize, part: &LaidPart) -> Result<(), Strin
 /// Courses ascend from the bed under course 1, each level and all there is.
 fn check_courses(laid: &Laid, part: &LaidPart) -> Result<(), String> {
     let mut heights: HashMap<u16, (Length, Length)> = HashMap::new();
-    for piece in laid.pieces_of(part) {
+    for piece in laid.pieces_of(part).iter().filter(|p| !arched::in_ring(p)) {
         let here = laid.bounds(piece).heights();
         let level = heights.entry(piece.course).or_insert(here);
         if *level != here {
@@ -427,7 +434,7 @@ fn check_courses(laid: &Laid, part: &LaidPart) -> Result<(), String> {
 /// have a joint, what is wider is an opening.
 fn head_joints(laid: &Laid, part: &LaidPart) -> HashMap<(u8, u8, u16), Vec<i64>> {
     let mut runs: HashMap<(u8, u8, u16), Vec<(i64, i64)>> = HashMap::new();
-    for piece in laid.pieces_of(part) {
+    for piece in laid.pieces_of(part).iter().filter(|p| !arched::in_ring(p)) {
         let leg = part.legs[usize::from(piece.leg)];
         let (from, to) = laid.bounds(piece).span(leg.axis);
         // Where headers go through the wall, its joints do too.
@@ -526,7 +533,9 @@ fn check_units(laid: &Laid) -> Result<(), String> {
     let unit = &laid.plan.setting.unit;
     for piece in &laid.pieces {
         let part = &laid.plan.parts[usize::from(piece.part)].part;
+        // Voussoirs lie in no course.
         let split = part.coursing.split_to(u32::from(piece.course));
+        let split = split.filter(|_| !arched::in_ring(piece));
         let fits = piece.length.is_positive()
             && piece.length <= unit.length
             && (piece.width == unit.width

@@ -18,3 +18,10 @@ fn cut_and_prove(bencher: divan::Bencher<'_, '_>, name: &str) {
         .map(cutting::Instance::task);
     bencher.bench(|| task.as_ref().map(stock_plan));
 }
+
+/// All of them one after another.
+#[divan::bench]
+fn cut_and_prove_all(bencher: divan::Bencher<'_, '_>) {
+    let tasks: Vec<_> = instances().iter().map(cutting::Instance::task).collect();
+    bencher.bench(|| tasks.iter().map(stock_plan).collect::<Vec<_>>());
+}

@@ -91,6 +91,14 @@ pub(crate) fn instances() -> Vec<Instance> {
         instance("N1C2W2_D", 120, each(&N1C2W2_D), 24),
         instance("N2C1W1_A", 100, each(&N2C1W1_A), 48),
         instance("N2C3W2_C", 150, each(&N2C3W2_C), 41),
+        // A worked example of a solver's guide, printed without its capacity where we read it: 100 is from memory. The
+        // sum, 370, needs four, and 48+30+19, 36+36+27, 42+42, 36+24+30 fit.
+        instance(
+            "eleven weights",
+            100,
+            each(&[48, 30, 19, 36, 36, 27, 42, 42, 36, 24, 30]),
+            4,
+        ),
         instance("nine pieces", 10, each(&[5, 7, 5, 2, 4, 2, 5, 1, 6]), 4),
         // Chvátal, Linear Programming, chapter 13: 452.25 in fractions.
         instance(

@@ -713,7 +713,12 @@ def main(arguments):
             # The closed form is the sharper figure where there is one.
             sharp = {part: e for part, way, e, _ in reversed(volume_errors(laid))}
             error = max(map(abs, sharp.values()))
-            print(f"ok  {name}  pieces={len(laid.pieces)} volume error={error:.3g} mm3")
+            solids = [
+                abs(e / float(part.mortar))
+                for part, way, e, _ in volume_errors(laid) if way == "solids"
+            ]
+            by_solids = f" solids error={max(solids):.2g}" if solids else ""
+            print(f"ok  {name}  pieces={len(laid.pieces)} volume error={error:.3g} mm3{by_solids}")
     print(f"{len(options.files) - failed} passed, {failed} failed")
     return 1 if failed else 0
 
