@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use crate::layout::{Laid, lay};
 use crate::masonry::{Bond, Unit};
-use crate::plan::{Plan, PlanError, Setting};
+use crate::plan::{Plan, PlanError};
 use crate::quantity::{Length, Mass, Volume};
 use crate::takeoff::Takeoff;
 
@@ -39,7 +39,7 @@ impl Change {
 }
 
 /// The same plan with some of its setting changed. What is not changed stays as it is, except that another unit
-/// brings its own joints unless a joint is given too.
+/// brings its own joints unless a joint is given too. Parts keep what they are laid with of their own.
 ///
 /// # Errors
 /// When a joint cannot be laid.
@@ -56,26 +56,10 @@ pub fn with_changes(plan: &Plan, changes: &[Change]) -> Result<Plan, PlanError> 
             Change::Bond(new) => bond = new.as_ref().clone(),
         }
     }
-    let before = &plan.setting;
-    let setting = match (unit, joint, bed) {
-        (None, None, None) => Ok(Setting {
-            bond,
-            ..before.clone()
-        }),
-        (None, None, Some(bed)) => Setting::new(
-            before.unit.clone(),
-            Some(before.joints.head.nominal),
-            Some(bed),
-            bond,
-        ),
-        (unit, joint, bed) => Setting::new(
-            unit.unwrap_or_else(|| before.unit.clone()),
-            joint,
-            bed,
-            bond,
-        ),
-    }
-    .map_err(|error| PlanError::new("joint-out-of-range", error.message, error.remedy))?;
+    let setting = plan
+        .setting
+        .changed(unit, joint, bed, bond)
+        .map_err(|error| PlanError::new("joint-out-of-range", error.message, error.remedy))?;
     Ok(Plan {
         setting,
         ..plan.clone()
@@ -132,7 +116,7 @@ impl Figure {
             Figure::Units => Reading::Count(takeoff.units.to_buy),
             Figure::Pieces => Reading::Count(takeoff.units.laid),
             Figure::Cuts => Reading::Count(takeoff.units.cut),
-            Figure::Mortar => Reading::Volume(takeoff.mortar.total),
+            Figure::Mortar => Reading::Volume(takeoff.all_mortar()),
             Figure::Concrete => Reading::Volume(takeoff.concrete.total),
             Figure::Height => Reading::Length(laid.height()),
             Figure::Mass => Reading::Mass(takeoff.masses.total),

@@ -7,7 +7,8 @@ use super::geometry::{Axis, Cuboid, Point, shared};
 use super::heights::Heights;
 use super::profile::Profile;
 use super::turned::Turned;
-use crate::plan::{Arch, BranchKind, Laying, LintelKind, PartKind, Plan, SideRef};
+use crate::masonry::Unit;
+use crate::plan::{Arch, BranchKind, Laying, LintelKind, PartKind, Plan, Setting, SideRef};
 use crate::quantity::{Area, Length, Volume};
 
 /// What a piece does in the work.
@@ -448,6 +449,8 @@ pub struct LaidPart {
     pub name: String,
     /// What it is.
     pub kind: PartKind,
+    /// What it is laid with: the plan's setting, or its own.
+    pub setting: Arc<Setting>,
     /// The box round its walls, ledges left out.
     pub outside: Cuboid,
     /// The clear space within its walls, for a closed part.
@@ -732,6 +735,14 @@ impl Laid {
         self.pieces.get(part.pieces.clone()).unwrap_or_default()
     }
 
+    /// Every piece of a unit, of whichever parts.
+    pub fn pieces_of_unit<'a>(&'a self, unit: &'a Unit) -> impl Iterator<Item = &'a Piece> {
+        let parts = self.parts.iter();
+        parts
+            .filter(|part| part.setting.unit.is_same(unit))
+            .flat_map(|part| self.pieces_of(part))
+    }
+
     /// The part of a name and its index.
     pub fn part(&self, name: &str) -> Option<(usize, &LaidPart)> {
         self.parts
@@ -773,6 +784,30 @@ impl Laid {
                     }
                 }
             }
+        }
+        found
+    }
+
+    /// What a piece's part is laid with.
+    pub fn setting_of(&self, piece: &Piece) -> &Setting {
+        let part = self.parts.get(usize::from(piece.part));
+        part.map_or(&self.plan.setting, |part| &part.setting)
+    }
+
+    /// Settings of its parts that are of different units, in the order of the parts: what lies on edge is of the same
+    /// unit. The plan's own where it has no part.
+    pub fn kinds(&self) -> Vec<&Setting> {
+        let mut found: Vec<&Setting> = Vec::new();
+        for part in &self.parts {
+            if !found
+                .iter()
+                .any(|known| known.unit.is_same(&part.setting.unit))
+            {
+                found.push(&part.setting);
+            }
+        }
+        if found.is_empty() {
+            found.push(&self.plan.setting);
         }
         found
     }

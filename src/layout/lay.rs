@@ -10,7 +10,7 @@ use super::laid::{
     Body, Hollows, Junction, Laid, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidSlab, Piece, Role,
     Void, VoidShape,
 };
-use super::measure::{Measured, MeasuredDuct, MeasuredPart, measure};
+use super::measure::{Measured, MeasuredDuct, MeasuredPart, duct_joint, measure};
 use super::round::{laid_ring, lay_ring};
 use super::turned::Turned;
 use crate::plan::{Lid, Plan, PlanError, Setting};
@@ -42,13 +42,13 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
         let cuts = cuts_of(index, part, &measured, plan);
         let work = match &part.round {
             Some(round) => {
-                let unit = &plan.setting.unit;
+                let unit = &part.setting.unit;
                 lay_ring(part, round, index, [unit.length, unit.width, unit.height])
             }
             None => lay_part(part, index, &cuts),
         };
-        check_clashes(&work, &plan.setting).map_err(|error| error.in_part(&part.name))?;
-        super::arch_laid::check_arches(&work, &plan.setting)
+        check_clashes(&work, &part.setting).map_err(|error| error.in_part(&part.name))?;
+        super::arch_laid::check_arches(&work, &part.setting)
             .map_err(|error| error.in_part(&part.name))?;
         // Only in a straight wall do headers project.
         if part.round.is_none() {
@@ -93,7 +93,7 @@ pub(super) fn cuts_of(
                 across: duct.across,
                 z: duct.z,
                 radius: duct.radius,
-                hole: duct.radius + duct.joint,
+                hole: duct.radius + duct_joint(part),
             });
         }
     }
@@ -281,7 +281,7 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
             ..piece
         }));
     laid.shapings.extend(work.shapings);
-    let unit = &laid.plan.setting.unit;
+    let unit = &part.setting.unit;
     let mut joints: Volume = envelope.iter().map(Cuboid::volume).sum();
     joints += work.prisms.iter().map(Turned::volume).sum::<Volume>();
     let mut solid = Volume::default();
@@ -300,7 +300,7 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
         let free = free_space(
             part,
             (&work.bodies, &work.voids),
-            laid.plan.setting.joints.head.nominal,
+            part.setting.joints.head.nominal,
         );
         if let Some(set) = two.ties {
             laid.ties.extend(ties(part, index, &free, set));
@@ -329,6 +329,7 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
     laid.parts.push(LaidPart {
         name: part.name.clone(),
         kind: part.part.kind(),
+        setting: Arc::clone(&part.setting),
         outside: part.outside,
         inside: part.inside,
         compartments: part.compartments.clone(),
@@ -414,7 +415,7 @@ fn laid_duct(duct: &MeasuredDuct, plan: &Plan) -> Option<LaidDuct> {
 /// A lid lies on a bed joint over the whole part and is split along its longer side, with a joint between pieces.
 fn laid_lid(lid: &Lid, laid: &Laid) -> Option<LaidLid> {
     let (part, under) = laid.part(&lid.part)?;
-    let setting = &laid.plan.setting;
+    let setting = &under.setting;
     let bed = setting.joints.bed.nominal;
     let joint = setting.joints.head.nominal;
     let bottom = under.outside.heights().1 + bed;

@@ -360,6 +360,11 @@ fn alterations(plan: &Plan, part: &MeasuredPart) -> Vec<(i64, Alteration)> {
             }));
         }
     }
+    // Joints that a part has of its own do not follow the plan's.
+    let own = &part.part.own;
+    if own.unit.is_some() || own.joint.is_some() {
+        return tries;
+    }
     let from = plan.setting.joints.head.nominal;
     let range = THINNEST..=THICKEST;
     let most = (THICKEST - THINNEST).nm() / JOINT_STEP.nm();

@@ -56,6 +56,9 @@ struct MixRow {
     #[serde(rename = "use")]
     purpose: MixUse,
     parts: IndexMap<Ingredient, f64>,
+    /// Name of a yield rule, where it is not the usual one.
+    #[serde(rename = "yield", default)]
+    yield_: Option<String>,
     note: Option<String>,
     source: String,
 }
@@ -161,7 +164,12 @@ impl Catalogue {
         catalogue.yields = file.yields;
         for row in file.mixes {
             let mix = Mix::build(&row.name, row.purpose, &row.parts, &catalogue)?;
+            let usual_yield = match &row.yield_ {
+                Some(name) => catalogue.yield_rule(name)?.rule,
+                None => mix.usual_yield,
+            };
             catalogue.mixes.push(Mix {
+                usual_yield,
                 aliases: row.aliases,
                 title: row.title,
                 note: row.note,

@@ -64,6 +64,9 @@ pub enum BagKind {
     /// Ground fireclay.
     #[serde(rename = "fireclay")]
     Fireclay,
+    /// Refractory mortar, ready-mixed and dry.
+    #[serde(rename = "refractory mortar")]
+    RefractoryMortar,
 }
 
 /// A bag as sold.

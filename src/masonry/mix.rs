@@ -26,6 +26,9 @@ pub enum Ingredient {
     /// Ground fireclay.
     #[serde(rename = "fireclay")]
     Fireclay,
+    /// Refractory mortar, ready-mixed and dry.
+    #[serde(rename = "refractory mortar")]
+    RefractoryMortar,
     /// Sand, measured damp and loose.
     #[serde(rename = "sand")]
     Sand,
@@ -45,6 +48,7 @@ impl Ingredient {
             Self::Lime => "hydrated lime",
             Self::MasonryCement => "masonry cement",
             Self::Fireclay => "fireclay",
+            Self::RefractoryMortar => "refractory mortar, dry",
             Self::Sand => "sand",
             Self::Gravel => "gravel",
             Self::Ballast => "ballast",
@@ -58,6 +62,7 @@ impl Ingredient {
             Self::Lime => "hydrated_lime",
             Self::MasonryCement => "masonry_cement",
             Self::Fireclay => "fireclay",
+            Self::RefractoryMortar => "refractory_mortar",
             Self::Sand => "damp_sand",
             Self::Gravel => "gravel",
             Self::Ballast => "ballast",
@@ -71,8 +76,14 @@ impl Ingredient {
             Self::Lime => Some(BagKind::HydratedLime),
             Self::MasonryCement => Some(BagKind::MasonryCement),
             Self::Fireclay => Some(BagKind::Fireclay),
+            Self::RefractoryMortar => Some(BagKind::RefractoryMortar),
             Self::Sand | Self::Gravel | Self::Ballast => None,
         }
+    }
+
+    /// Whether it makes mortar with water alone.
+    pub const fn is_ready(self) -> bool {
+        matches!(self, Self::RefractoryMortar)
     }
 
     /// Whether it is sand or stone, which the others bind.
@@ -283,8 +294,21 @@ impl Mix {
         (binder > 0.0).then(|| aggregate / binder)
     }
 
-    /// The proportions in figures, as the trade writes them: `1:1/4:3`, `1:1/2:4 1/2`.
+    /// Whether it is of what stands up to fire: fireclay or refractory mortar.
+    pub fn is_refractory(&self) -> bool {
+        self.parts.iter().any(|part| {
+            matches!(
+                part.ingredient,
+                Ingredient::Fireclay | Ingredient::RefractoryMortar
+            )
+        })
+    }
+
+    /// The proportions in figures, as the trade writes them: `1:1/4:3`, `1:1/2:4 1/2`; `ready-mixed` of one ingredient.
     pub fn proportions(&self) -> String {
+        if let [_] = self.parts.as_slice() {
+            return "ready-mixed".to_owned();
+        }
         let parts: Vec<String> = self.parts.iter().map(|p| in_quarters(p.parts)).collect();
         parts.join(":")
     }
@@ -321,7 +345,8 @@ impl Mix {
         }
         let aggregate = known.iter().any(|part| part.ingredient.is_aggregate());
         let binder = known.iter().any(|part| !part.ingredient.is_aggregate());
-        if !aggregate || !binder {
+        let ready = !known.is_empty() && known.iter().all(|part| part.ingredient.is_ready());
+        if !ready && (!aggregate || !binder) {
             return Err(bad("it needs a binder and sand or stone"));
         }
         let usual_yield = catalogue

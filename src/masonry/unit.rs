@@ -199,6 +199,16 @@ impl Unit {
         Ok(unit)
     }
 
+    /// Whether another is the same thing to buy: of one name and the same three sizes, however they lie.
+    pub fn is_same(&self, other: &Unit) -> bool {
+        let sizes = |unit: &Unit| {
+            let mut sizes = [unit.length, unit.width, unit.height];
+            sizes.sort_unstable();
+            sizes
+        };
+        self.name == other.name && sizes(self) == sizes(other)
+    }
+
     /// Checks a unit whose fields were set by hand.
     ///
     /// # Errors

@@ -11,6 +11,7 @@ mod feature;
 mod leaves;
 mod limits;
 mod on_hand;
+mod own;
 mod part;
 mod placement;
 mod project;
@@ -28,6 +29,7 @@ pub use limits::{
     MOST_LID_PIECES, MOST_PARTS, MOST_PIECES, SHORTEST_UNIT, THICKEST_LID,
 };
 pub use on_hand::OnHand;
+pub use own::OwnSetting;
 pub use part::{Core, Dimension, Heading, Leg, Measure, Part, PartKind, Rise, Shape, Side};
 pub use placement::{Align, Placement, Relation};
 pub use project::{

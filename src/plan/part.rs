@@ -1,7 +1,7 @@
 use super::error::check_name;
 use super::{
-    Branch, Coursing, Leaves, Ledge, MOST_COURSES, MOST_FEATURES, MOST_LEGS, Opening, PlanError,
-    Ring, Size, Snap, Vent,
+    Branch, Coursing, Leaves, Ledge, MOST_COURSES, MOST_FEATURES, MOST_LEGS, Opening, OwnSetting,
+    PlanError, Ring, Size, Snap, Vent,
 };
 use crate::quantity::Length;
 
@@ -221,8 +221,8 @@ pub struct Part {
     pub leaves: Option<Leaves>,
     /// How lengths are brought to units.
     pub snap: Snap,
-    /// Bond for this part, where it differs from the plan's.
-    pub bond: Option<String>,
+    /// What it is laid with, where that is not what the plan says.
+    pub own: OwnSetting,
     /// Where its courses depart from the even gauge.
     pub coursing: Coursing,
     /// Whether a fire burns in it.
@@ -257,7 +257,7 @@ impl Part {
             thickness: 1,
             leaves: None,
             snap: Snap::default(),
-            bond: None,
+            own: OwnSetting::default(),
             coursing: Coursing::default(),
             fired: false,
             retains: false,

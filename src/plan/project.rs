@@ -395,6 +395,13 @@ impl Plan {
         Ok(())
     }
 
+    /// The mortar that a part is laid in.
+    pub fn mortar_of(&self, part: &str) -> &MortarChoice {
+        let own = self.parts.get(part).map(|placed| &placed.part.own);
+        own.and_then(|own| own.mortar.as_ref())
+            .unwrap_or(&self.mortar)
+    }
+
     /// Whether a part is fired: said so, or joined by a duct to another part.
     pub fn is_fired(&self, name: &str) -> bool {
         self.parts.get(name).is_some_and(|placed| placed.part.fired)

@@ -6,7 +6,7 @@ use crate::layout::Laid;
 use crate::masonry::MaterialNeed;
 use crate::quantity::{Length, Pressure};
 use crate::review::Review;
-use crate::takeoff::{Bags, CutFrom, Takeoff};
+use crate::takeoff::{Bags, CutFrom, MortarNeed, Takeoff, UnitCount};
 
 /// Version of the takeoff's JSON.
 const TAKEOFF_SCHEMA: &str = "perpend.takeoff/1";
@@ -48,14 +48,51 @@ fn materials(needs: &[MaterialNeed]) -> Value {
         .collect()
 }
 
+fn units_json(units: &UnitCount) -> Value {
+    json!({
+        "unit": units.unit,
+        "laid": units.laid,
+        "whole": units.whole,
+        "cut": units.cut,
+        "split": units.split,
+        "shaped": units.shaped,
+        "cut_up": units.cut_up,
+        "net": units.net,
+        "waste_share": units.waste_share,
+        "waste": units.waste,
+        "on_hand": units.on_hand,
+        "to_buy": units.to_buy,
+    })
+}
+
+fn mortar_json(mortar: &MortarNeed) -> Value {
+    json!({
+        "joints_litre": mortar
+            .joints
+            .iter()
+            .map(|(part, volume)| (part.clone(), json!(volume.to_litre())))
+            .collect::<Map<String, Value>>(),
+        "lid_beds_litre": mortar.lid_beds.to_litre(),
+        "frogs_litre": mortar.frogs.to_litre(),
+        "open_cores_litre": mortar.cores.to_litre(),
+        "net_litre": mortar.net.to_litre(),
+        "waste_share": mortar.waste_share,
+        "total_litre": mortar.total.to_litre(),
+        "proportions": mortar.proportions,
+        "mix": mortar.mix,
+        "materials": materials(&mortar.materials),
+        "bags": mortar.bags.as_ref().map(bags),
+    })
+}
+
 /// A takeoff as JSON; the unit of every figure is in its name.
 pub fn takeoff_json(laid: &Laid, takeoff: &Takeoff) -> Value {
-    let units = &takeoff.units;
     let pieces: Vec<Value> = takeoff
         .pieces
         .iter()
         .map(|group| {
             json!({
+                "unit": group.unit,
                 "role": group.role.word(),
                 "cut": group.cut.word(),
                 "length_mm": group.length.to_mm(),
@@ -72,6 +109,7 @@ pub fn takeoff_json(laid: &Laid, takeoff: &Takeoff) -> Value {
         .flat_map(|group| group.patterns.iter().map(move |pattern| (group, pattern)))
         .map(|(group, pattern)| {
             json!({
+                "unit": group.name,
                 "direction": group.direction.word(),
                 "from": match pattern.from {
                     CutFrom::Unit => "unit",
@@ -89,7 +127,6 @@ pub fn takeoff_json(laid: &Laid, takeoff: &Takeoff) -> Value {
             })
         })
         .collect();
-    let mortar = &takeoff.mortar;
     let concrete = &takeoff.concrete;
     let ground = takeoff.ground.as_ref().map(|ground| {
         json!({
@@ -139,20 +176,8 @@ pub fn takeoff_json(laid: &Laid, takeoff: &Takeoff) -> Value {
         json!({
             "plan": laid.plan.name,
             "height_mm": laid.height().to_mm(),
-            "units": {
-                "unit": units.unit,
-                "laid": units.laid,
-                "whole": units.whole,
-                "cut": units.cut,
-                "split": units.split,
-                "shaped": units.shaped,
-                "cut_up": units.cut_up,
-                "net": units.net,
-                "waste_share": units.waste_share,
-                "waste": units.waste,
-                "on_hand": units.on_hand,
-                "to_buy": units.to_buy,
-            },
+            "units": units_json(&takeoff.units),
+            "kinds": takeoff.kinds.iter().map(units_json).collect::<Vec<_>>(),
             "pieces": pieces,
             "cutting": {
                 "units": takeoff.cutting.units(),
@@ -160,23 +185,8 @@ pub fn takeoff_json(laid: &Laid, takeoff: &Takeoff) -> Value {
                 "blade_mm": takeoff.cutting.blade.to_mm(),
                 "patterns": patterns,
             },
-            "mortar": {
-                "joints_litre": mortar
-                    .joints
-                    .iter()
-                    .map(|(part, volume)| (part.clone(), json!(volume.to_litre())))
-                    .collect::<Map<String, Value>>(),
-                "lid_beds_litre": mortar.lid_beds.to_litre(),
-                "frogs_litre": mortar.frogs.to_litre(),
-                "open_cores_litre": mortar.cores.to_litre(),
-                "net_litre": mortar.net.to_litre(),
-                "waste_share": mortar.waste_share,
-                "total_litre": mortar.total.to_litre(),
-                "proportions": mortar.proportions,
-                "mix": mortar.mix,
-                "materials": materials(&mortar.materials),
-                "bags": mortar.bags.as_ref().map(bags),
-            },
+            "mortar": mortar_json(&takeoff.mortar),
+            "other_mortars": takeoff.other_mortars.iter().map(mortar_json).collect::<Vec<_>>(),
             "concrete": {
                 "items": concrete
                     .items

@@ -8,6 +8,7 @@ use crate::layout::{
     Axis, Cuboid, Cut, Finished, Laid, LaidPart, LaidRound, Piece, Profile, Role, Shaping, Turned,
     Void, VoidShape,
 };
+use crate::plan::Setting;
 use crate::quantity::{Length, Volume};
 
 /// Version of the laid work's JSON.
@@ -77,7 +78,6 @@ fn box_json(cuboid: &Cuboid) -> BoxJson {
 /// x, y, z is a piece's corner with the smallest coordinates; length, width and height are the piece's own, with
 /// its length along x for turn 0 and along y for turn 90.
 pub fn laid_json(laid: &Laid) -> Value {
-    let unit = &laid.plan.setting.unit;
     let pieces: Vec<Value> = laid
         .pieces
         .iter()
@@ -167,12 +167,7 @@ pub fn laid_json(laid: &Laid) -> Value {
         json!({
             "unit_of_length": "mm",
             "plan": laid.plan.name,
-            "units": [{
-                "name": unit.name,
-                "length": mm(unit.length),
-                "width": mm(unit.width),
-                "height": mm(unit.height),
-            }],
+            "units": laid.kinds().into_iter().map(unit_json).collect::<Vec<_>>(),
             "parts": parts,
             "pieces": pieces,
             "bodies": bodies,
@@ -183,6 +178,16 @@ pub fn laid_json(laid: &Laid) -> Value {
             "lids": lids,
         }),
     )
+}
+
+fn unit_json(setting: &Setting) -> Value {
+    let unit = &setting.unit;
+    json!({
+        "name": unit.name,
+        "length": mm(unit.length),
+        "width": mm(unit.width),
+        "height": mm(unit.height),
+    })
 }
 
 fn value(json: &impl Serialize) -> Value {
@@ -211,6 +216,8 @@ fn part_json(part: &LaidPart) -> Value {
     json!({
         "name": part.name,
         "kind": part.kind.word(),
+        "unit": part.setting.unit.name,
+        "head_joint": mm(part.setting.joints.head.nominal),
         "courses": part.courses,
         "leaves": part.leaves,
         "least_lap_mm": mm(part.least_lap),
@@ -293,7 +300,7 @@ fn piece_json<'a>(laid: &'a Laid, piece: &Piece) -> PieceJson<'a> {
         course: piece.course,
         leaf: piece.leaf,
         role: piece.role.word(),
-        unit: &laid.plan.setting.unit.name,
+        unit: &laid.setting_of(piece).unit.name,
         x: mm(piece.at.x),
         y: mm(piece.at.y),
         z: mm(piece.at.z),

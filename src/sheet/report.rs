@@ -5,9 +5,12 @@ use std::fmt::Write as _;
 use super::Table;
 use crate::layout::{Cuboid, Heights, Laid, LaidPart};
 use crate::masonry::MaterialNeed;
+use crate::plan::Setting;
 use crate::quantity::{LengthStyle, Mass, Volume};
 use crate::review::{Review, Severity};
-use crate::takeoff::{CutDirection, CutFrom, CuttingPlan, FittingSize, Takeoff};
+use crate::takeoff::{
+    CutDirection, CutFrom, CuttingPlan, FittingSize, MortarNeed, Takeoff, UnitCount,
+};
 
 fn percent(share: f64) -> String {
     format!("{} %", (share * 1000.0).round() / 10.0)
@@ -35,16 +38,12 @@ fn size3(style: LengthStyle, cuboid: &Cuboid) -> String {
 pub fn plan_summary(laid: &Laid) -> String {
     let plan = &laid.plan;
     let style = plan.style;
-    let setting = &plan.setting;
     let mut out = String::new();
     let _ = writeln!(
         out,
-        "plan \"{}\": {} in {} bond, head joints {}, {}",
+        "plan \"{}\": {}",
         plan.name,
-        setting.unit.title,
-        setting.bond.name,
-        style.show(setting.joints.head.nominal),
-        gauge_words(style, laid)
+        setting_words(style, &plan.setting)
     );
     let mut table = Table::new(
         "",
@@ -81,6 +80,14 @@ pub fn plan_summary(laid: &Laid) -> String {
         return out;
     }
     out.push_str(&table.text());
+    for part in laid.parts.iter().filter(|part| is_of_its_own(laid, part)) {
+        let _ = writeln!(
+            out,
+            "  {}: {}",
+            part.name,
+            setting_words(style, &part.setting)
+        );
+    }
     for facing in laid.facings() {
         let _ = writeln!(
             out,
@@ -124,13 +131,25 @@ fn round_inside(style: LengthStyle, part: &LaidPart) -> String {
     })
 }
 
-fn gauge_words(style: LengthStyle, laid: &Laid) -> String {
-    let gauge = laid.plan.setting.gauge;
-    if gauge.courses == 1 {
+/// Whether a part is laid with another unit or other joints than its plan's.
+fn is_of_its_own(laid: &Laid, part: &LaidPart) -> bool {
+    let (own, common) = (&part.setting, &laid.plan.setting);
+    own.unit != common.unit || own.joints != common.joints || own.gauge != common.gauge
+}
+
+fn setting_words(style: LengthStyle, setting: &Setting) -> String {
+    let gauge = setting.gauge;
+    let rise = if gauge.courses == 1 {
         format!("courses rise {}", style.show(gauge.rise))
     } else {
         format!("{} courses rise {}", gauge.courses, style.show(gauge.rise))
-    }
+    };
+    format!(
+        "{} in {} bond, head joints {}, {rise}",
+        setting.unit.title,
+        setting.bond.name,
+        style.show(setting.joints.head.nominal)
+    )
 }
 
 /// Heights of the courses of a part above its base, for a gauge rod.
@@ -155,7 +174,14 @@ pub fn takeoff_text(laid: &Laid, takeoff: &Takeoff) -> String {
     let mut out = format!("TAKEOFF  {}\n\n", plan.name);
     out.push_str(&units_text(laid, takeoff));
     out.push('\n');
-    out.push_str(&mortar_text(style, takeoff, plan.mortar.powder_bag));
+    // The plan's own mortar is not told where nothing is laid in it.
+    let told = |mortar: &&MortarNeed| mortar.net.is_positive() || takeoff.other_mortars.is_empty();
+    let mortars: Vec<String> = takeoff
+        .mortars()
+        .filter(told)
+        .map(|mortar| mortar_text(style, mortar))
+        .collect();
+    out.push_str(&mortars.join("\n"));
     out.push('\n');
     out.push_str(&concrete_text(style, takeoff, plan.concrete.powder_bag));
     if let Some(ground) = &takeoff.ground {
@@ -242,12 +268,42 @@ pub fn takeoff_text(laid: &Laid, takeoff: &Takeoff) -> String {
 
 fn units_text(laid: &Laid, takeoff: &Takeoff) -> String {
     let style = laid.plan.style;
-    let units = &takeoff.units;
-    let cutting = &takeoff.cutting;
-    let mut table = Table::new(
-        format!("Units: {} ({})", units.unit, laid.plan.setting.unit.title),
-        &["", "#", ""],
-    );
+    let settings = laid.kinds();
+    let mut tables: Vec<String> = Vec::new();
+    for units in &takeoff.kinds {
+        let setting = settings.iter().find(|kind| kind.unit.name == units.unit);
+        let title = setting.map_or("", |setting| setting.unit.title.as_str());
+        tables.push(kind_text(units, title, &takeoff.cutting));
+    }
+    let mut out = tables.join("\n");
+    let several = takeoff.kinds.len() > 1;
+    let mut heads = vec!["piece", "#length", "#count", "with"];
+    if several {
+        heads.insert(0, "unit");
+    }
+    let mut pieces = Table::new("\nPieces", &heads);
+    for group in &takeoff.pieces {
+        let height = match group.split_to {
+            None => String::new(),
+            Some(height) => format!(", {} high", style.show(height)),
+        };
+        let cells = [
+            format!("{}, {}{height}", group.role.word(), group.cut.word()),
+            style.show(group.length),
+            group.count.to_string(),
+            group.shaping.unwrap_or_default().to_owned(),
+        ];
+        let unit = several.then(|| group.unit.clone());
+        pieces.row(unit.into_iter().chain(cells));
+    }
+    out.push_str(&pieces.text());
+    out.push_str(&cutting_text(style, &takeoff.cutting, several));
+    out
+}
+
+/// What is laid of one kind of unit, and what of it to buy.
+fn kind_text(units: &UnitCount, title: &str, cutting: &CuttingPlan) -> String {
+    let mut table = Table::new(format!("Units: {} ({title})", units.unit), &["", "#", ""]);
     table.row([
         "laid whole".to_owned(),
         units.whole.to_string(),
@@ -260,19 +316,19 @@ fn units_text(laid: &Laid, takeoff: &Takeoff) -> String {
             String::new()
         },
     ]);
+    let least = cutting.least_of(&units.unit);
     table.row([
         "cut up".to_owned(),
         units.cut_up.to_string(),
-        if cutting.units() == cutting.least() {
+        if units.cut_up == least {
             format!(
                 "for {} cut pieces; no plan needs fewer",
                 units.cut - units.split
             )
         } else {
             format!(
-                "for {} cut pieces; no plan needs fewer than {}",
-                units.cut - units.split,
-                cutting.least()
+                "for {} cut pieces; no plan needs fewer than {least}",
+                units.cut - units.split
             )
         },
     ]);
@@ -297,35 +353,24 @@ fn units_text(laid: &Laid, takeoff: &Takeoff) -> String {
         ]);
     }
     table.row(["to buy".to_owned(), units.to_buy.to_string(), String::new()]);
-    let mut out = table.text();
-    let mut pieces = Table::new("\nPieces", &["piece", "#length", "#count", "with"]);
-    for group in &takeoff.pieces {
-        let height = match group.split_to {
-            None => String::new(),
-            Some(height) => format!(", {} high", style.show(height)),
-        };
-        pieces.row([
-            format!("{}, {}{height}", group.role.word(), group.cut.word()),
-            style.show(group.length),
-            group.count.to_string(),
-            group.shaping.unwrap_or_default().to_owned(),
-        ]);
-    }
-    out.push_str(&pieces.text());
-    out.push_str(&cutting_text(style, cutting));
-    out
+    table.text()
 }
 
-/// What is cut from what, a table for each direction of cut.
-fn cutting_text(style: LengthStyle, cutting: &CuttingPlan) -> String {
+/// What is cut from what, a table for each unit and direction of cut; the unit is named where there are several.
+fn cutting_text(style: LengthStyle, cutting: &CuttingPlan, several: bool) -> String {
     let mut out = String::new();
     for group in &cutting.groups {
+        let of = if several {
+            format!(" {}", group.name)
+        } else {
+            String::new()
+        };
         let along = match group.direction {
             CutDirection::Across => "",
             CutDirection::Along => " along the unit",
         };
         let mut table = Table::new(
-            format!("\nCutting{along}, blade {}", style.show(cutting.blade)),
+            format!("\nCutting{of}{along}, blade {}", style.show(cutting.blade)),
             &["#count", "from each", "cut", "#left over"],
         );
         for pattern in &group.patterns {
@@ -371,8 +416,8 @@ fn material_rows(table: &mut Table, style: LengthStyle, needs: &[MaterialNeed], 
     }
 }
 
-fn mortar_text(style: LengthStyle, takeoff: &Takeoff, bag: Mass) -> String {
-    let mortar = &takeoff.mortar;
+fn mortar_text(style: LengthStyle, mortar: &MortarNeed) -> String {
+    let bag = mortar.powder_bag;
     let mut table = Table::new(
         format!("Mortar {}: {}", mortar.proportions, mortar.mix),
         &["", "#", ""],

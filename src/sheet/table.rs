@@ -37,8 +37,8 @@ impl Table {
     }
 
     /// Adds a row.
-    pub fn row<const N: usize>(&mut self, cells: [String; N]) {
-        self.rows.push(cells.into());
+    pub fn row(&mut self, cells: impl IntoIterator<Item = String>) {
+        self.rows.push(cells.into_iter().collect());
     }
 
     /// Plain text: columns two spaces apart, no line ends in spaces.

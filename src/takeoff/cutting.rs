@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use super::stock::{Stock, StockError, StockTask, stock_plan};
 use crate::layout::{Cut, Finished, Laid, Piece};
 use crate::masonry::MasonryError;
-use crate::plan::OnHand;
+use crate::plan::{OnHand, Setting};
 use crate::quantity::Length;
 
 /// Ends that a whole unit has as fired.
@@ -66,6 +66,18 @@ impl CuttingPlan {
         self.groups.iter().map(|group| group.units).sum()
     }
 
+    /// Whole units of one kind that are cut up.
+    pub fn units_of(&self, name: &str) -> u64 {
+        let groups = self.groups.iter().filter(|group| group.name == name);
+        groups.map(|group| group.units).sum()
+    }
+
+    /// No plan cuts up fewer whole units of one kind than this.
+    pub fn least_of(&self, name: &str) -> u64 {
+        let groups = self.groups.iter().filter(|group| group.name == name);
+        groups.map(|group| group.least).sum()
+    }
+
     /// No plan cuts up fewer whole units than this.
     pub fn least(&self) -> u64 {
         self.groups.iter().map(|group| group.least).sum()
@@ -75,6 +87,8 @@ impl CuttingPlan {
 /// Pieces that are cut in one direction out of one kind of unit.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CutGroup {
+    /// Catalogue name of the unit.
+    pub name: String,
     /// How the cuts run.
     pub direction: CutDirection,
     /// Length of a whole unit where it is cut across, its width where it is cut along.
@@ -104,51 +118,65 @@ pub struct Pattern {
 type Counts = BTreeMap<Length, u64>;
 
 pub(super) fn for_plan(laid: &Laid) -> Result<CuttingPlan, MasonryError> {
-    let setting = &laid.plan.setting;
     let mut groups = Vec::new();
-    for direction in [CutDirection::Across, CutDirection::Along] {
-        let (mut hidden, mut shown) = (Counts::new(), Counts::new());
-        let mut half =
-            Length::from_nm((setting.unit.length - setting.joints.head.nominal).nm() / 2);
-        for piece in &laid.pieces {
-            // Split pieces are counted one by one: the plan of cuts is for cuts to length and along.
-            let is_cut = !matches!(piece.cut, Cut::Whole | Cut::Split);
-            if !is_cut || direction_of(piece, setting.unit.width) != direction {
-                continue;
-            }
-            if piece.cut == Cut::Bat(1, 2) {
-                // A nanometre of rounding is no reason not to use the half bat that is there.
-                half = half.max(piece.length);
-            }
-            let (size, plain) = match direction {
-                CutDirection::Across => (piece.length, piece.finished == Finished::Neither),
-                // A closer shows one of the two faces of its unit.
-                CutDirection::Along => (piece.width, false),
-            };
-            let counts = if plain { &mut hidden } else { &mut shown };
-            *counts.entry(size).or_insert(0) += 1;
+    for kind in laid.kinds() {
+        for direction in [CutDirection::Across, CutDirection::Along] {
+            groups.extend(of_kind(laid, kind, direction)?);
         }
-        if hidden.is_empty() && shown.is_empty() {
-            continue;
-        }
-        let nothing = OnHand::default();
-        let (unit, on_hand) = match direction {
-            CutDirection::Across => (setting.unit.length, &laid.plan.on_hand),
-            CutDirection::Along => (setting.unit.width, &nothing),
-        };
-        let task = Task {
-            direction,
-            unit,
-            half,
-            blade: laid.plan.clearances.blade,
-            on_hand,
-        };
-        groups.push(cut_group(&task, &hidden, &shown)?);
     }
     Ok(CuttingPlan {
         blade: laid.plan.clearances.blade,
         groups,
     })
+}
+
+/// What is cut in one direction out of one kind of unit; nothing where nothing is.
+fn of_kind(
+    laid: &Laid,
+    kind: &Setting,
+    direction: CutDirection,
+) -> Result<Option<CutGroup>, MasonryError> {
+    let unit = &kind.unit;
+    let (mut hidden, mut shown) = (Counts::new(), Counts::new());
+    let mut half = Length::from_nm((unit.length - kind.joints.head.nominal).nm() / 2);
+    for piece in laid.pieces_of_unit(unit) {
+        // Split pieces are counted one by one: the plan of cuts is for cuts to length and along.
+        let is_cut = !matches!(piece.cut, Cut::Whole | Cut::Split);
+        if !is_cut || direction_of(piece, laid.setting_of(piece).unit.width) != direction {
+            continue;
+        }
+        if piece.cut == Cut::Bat(1, 2) {
+            // A nanometre of rounding is no reason not to use the half bat that is there.
+            half = half.max(piece.length);
+        }
+        let (size, plain) = match direction {
+            CutDirection::Across => (piece.length, piece.finished == Finished::Neither),
+            // A closer shows one of the two faces of its unit.
+            CutDirection::Along => (piece.width, false),
+        };
+        let counts = if plain { &mut hidden } else { &mut shown };
+        *counts.entry(size).or_insert(0) += 1;
+    }
+    if hidden.is_empty() && shown.is_empty() {
+        return Ok(None);
+    }
+    let nothing = OnHand::default();
+    // What is in the yard is of the plan's own unit.
+    let in_yard = unit.is_same(&laid.plan.setting.unit);
+    let (size, on_hand) = match direction {
+        CutDirection::Across if in_yard => (unit.length, &laid.plan.on_hand),
+        CutDirection::Across => (unit.length, &nothing),
+        CutDirection::Along => (unit.width, &nothing),
+    };
+    let task = Task {
+        name: &unit.name,
+        direction,
+        unit: size,
+        half,
+        blade: laid.plan.clearances.blade,
+        on_hand,
+    };
+    cut_group(&task, &hidden, &shown).map(Some)
 }
 
 fn direction_of(piece: &Piece, width: Length) -> CutDirection {
@@ -161,6 +189,7 @@ fn direction_of(piece: &Piece, width: Length) -> CutDirection {
 
 /// What pieces are cut from.
 struct Task<'a> {
+    name: &'a str,
     direction: CutDirection,
     unit: Length,
     half: Length,
@@ -221,6 +250,7 @@ fn cut_group(task: &Task<'_>, hidden: &Counts, shown: &Counts) -> Result<CutGrou
         alike
     });
     Ok(CutGroup {
+        name: task.name.to_owned(),
         direction: task.direction,
         unit: task.unit,
         patterns,
@@ -250,6 +280,7 @@ mod tests {
 
     fn cut(hidden: &[i64], shown: &[i64], blade: i64, on_hand: &OnHand) -> CutGroup {
         let task = Task {
+            name: "nf",
             direction: CutDirection::Across,
             unit: Length::mm(240),
             half: Length::mm(115),

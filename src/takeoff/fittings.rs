@@ -191,7 +191,7 @@ fn racks(laid: &Laid, part: &LaidPart, placed: &Placed, found: &mut Vec<Fitting>
             piece.role == Role::LedgeHeader && u32::from(piece.course) == ledge.course
         });
         let Some(header) = header else { continue };
-        let project = header.length - laid.plan.setting.unit.width;
+        let project = header.length - part.setting.unit.width;
         let carries = |side: Side| ledge.sides.contains(&side);
         let sideways = carries(Side::Left) && carries(Side::Right);
         if !(sideways || carries(Side::Front) && carries(Side::Back)) {

@@ -1,5 +1,5 @@
 use crate::layout::{Laid, Piece};
-use crate::masonry::{Catalogue, MasonryError};
+use crate::masonry::{Catalogue, MasonryError, Unit};
 use crate::plan::LintelKind;
 use crate::quantity::{Mass, Pressure};
 
@@ -25,7 +25,7 @@ pub struct PartMass {
 pub struct Masses {
     /// Each part.
     pub parts: Vec<PartMass>,
-    /// One unit.
+    /// One unit; of several kinds the heaviest.
     pub unit: Mass,
     /// The heaviest piece of each lid, by part name.
     pub lid_pieces: Vec<(String, Mass)>,
@@ -39,6 +39,10 @@ pub struct Masses {
     pub pressure: Option<Pressure>,
 }
 
+fn heaviest(masses: impl Iterator<Item = Mass>) -> Mass {
+    masses.fold(Mass::default(), |a, b| if a >= b { a } else { b })
+}
+
 /// Standard acceleration of gravity (ISO 80000-3).
 const GRAVITY: f64 = 9.806_65;
 
@@ -49,9 +53,9 @@ impl Masses {
         let concrete = density("concrete")?;
         let steel = density("steel")?;
         let stone = density("stone")?;
-        let unit = &laid.plan.setting.unit;
-        let solid = unit.solid_share();
-        let piece_mass = |piece: &Piece| laid.piece_volume(piece).mass(unit.density) * solid;
+        let piece_mass = |piece: &Piece, unit: &Unit| {
+            laid.piece_volume(piece).mass(unit.density) * unit.solid_share()
+        };
         let lintel_masses: Vec<Mass> = laid
             .bodies
             .iter()
@@ -65,7 +69,10 @@ impl Masses {
             .collect();
         let mut parts = Vec::with_capacity(laid.parts.len());
         for (index, part) in laid.parts.iter().enumerate() {
-            let units: Mass = laid.pieces_of(part).iter().map(piece_mass).sum();
+            let pieces = laid.pieces_of(part).iter();
+            let units: Mass = pieces
+                .map(|piece| piece_mass(piece, &part.setting.unit))
+                .sum();
             let joints = (part.joints + part.hollows.frogs).mass(mortar);
             let lintels: Mass = laid
                 .bodies
@@ -115,7 +122,7 @@ impl Masses {
             .collect();
         Ok(Masses {
             parts,
-            unit: unit.mass(),
+            unit: heaviest(laid.kinds().iter().map(|kind| kind.unit.mass())),
             lid_pieces,
             lintels: lintel_masses,
             slab,

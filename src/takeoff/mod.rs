@@ -23,18 +23,23 @@ pub use stock::{
 
 use crate::layout::Laid;
 use crate::masonry::{Catalogue, MasonryError};
+use crate::quantity::Volume;
 
 /// Everything to buy for a plan.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Takeoff {
-    /// Units, whole and cut.
+    /// Units, whole and cut, of all kinds together.
     pub units: UnitCount,
+    /// Units of each kind, in the order in which parts take them.
+    pub kinds: Vec<UnitCount>,
     /// Pieces by what they are, longest first.
     pub pieces: Vec<PieceGroup>,
     /// How the cut pieces come out of whole units.
     pub cutting: CuttingPlan,
-    /// Mortar.
+    /// The plan's mortar.
     pub mortar: MortarNeed,
+    /// What parts have of their own.
+    pub other_mortars: Vec<MortarNeed>,
     /// Concrete.
     pub concrete: ConcreteNeed,
     /// Digging, base and forms, where there is a slab.
@@ -54,21 +59,36 @@ impl Takeoff {
         let catalogue = Catalogue::builtin()?;
         let pieces = pieces::groups(laid);
         let cutting = cutting::for_plan(laid)?;
-        let units = UnitCount::of(laid, &cutting);
-        let mortar = MortarNeed::of(laid)?;
+        let kinds = UnitCount::of_kinds(laid, &cutting);
+        let units = UnitCount::all(laid, &kinds);
+        let (mortar, other_mortars) = MortarNeed::of_plan(laid)?;
         let concrete = ConcreteNeed::of(laid)?;
         let ground = GroundWork::of(laid, catalogue)?;
         let masses = Masses::of(laid, catalogue)?;
         Ok(Takeoff {
             units,
+            kinds,
             pieces,
             cutting,
             mortar,
+            other_mortars,
             concrete,
             ground,
             fittings: fittings::all(laid),
             masses,
         })
+    }
+}
+
+impl Takeoff {
+    /// Every mortar, the plan's first.
+    pub fn mortars(&self) -> impl Iterator<Item = &MortarNeed> {
+        std::iter::once(&self.mortar).chain(&self.other_mortars)
+    }
+
+    /// Mortar to make of all kinds together, waste included.
+    pub fn all_mortar(&self) -> Volume {
+        self.mortars().map(|mortar| mortar.total).sum()
     }
 }
 

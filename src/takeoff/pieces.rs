@@ -1,13 +1,14 @@
 use std::collections::BTreeMap;
 
 use super::{CuttingPlan, whole_count};
-use crate::layout::{Cut, Laid, Piece, Role, Shaping};
+use crate::layout::{Cut, Laid, Role, Shaping};
+use crate::masonry::Unit;
 use crate::quantity::Length;
 
-/// How many units a plan takes.
-#[derive(Clone, Debug, PartialEq)]
+/// How many units a plan takes, of one kind or of all.
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct UnitCount {
-    /// Catalogue name of the unit.
+    /// Catalogue name of the unit; of several, each.
     pub unit: String,
     /// Pieces laid, whole and cut.
     pub laid: u64,
@@ -34,30 +35,57 @@ pub struct UnitCount {
 }
 
 impl UnitCount {
-    pub(super) fn of(laid: &Laid, cutting: &CuttingPlan) -> UnitCount {
-        let count = laid.pieces.len() as u64;
-        let cut = laid.pieces.iter().filter(|p| p.cut != Cut::Whole).count() as u64;
-        let split = laid.pieces.iter().filter(|p| p.cut == Cut::Split).count() as u64;
-        let is_shaped = |piece: &&Piece| laid.shaping(piece).and_then(Shaping::word).is_some();
-        let shaped = laid.pieces.iter().filter(is_shaped).count() as u64;
-        let whole = count - cut;
-        let net = whole + cutting.units() + split;
-        let waste_share = laid.plan.waste.units;
-        let wanted = whole_count(net as f64 * (1.0 + waste_share), 1.0).max(net);
-        let on_hand = laid.plan.on_hand.whole.min(wanted);
+    /// The count of each kind of unit, in the order in which parts take them.
+    pub(super) fn of_kinds(laid: &Laid, cutting: &CuttingPlan) -> Vec<UnitCount> {
+        let kinds = laid.kinds().into_iter();
+        kinds
+            .map(|setting| UnitCount::of(laid, &setting.unit, cutting))
+            .collect()
+    }
+
+    fn of(laid: &Laid, unit: &Unit, cutting: &CuttingPlan) -> UnitCount {
+        let mut found = UnitCount {
+            unit: unit.name.clone(),
+            waste_share: laid.plan.waste.units,
+            cut_up: cutting.units_of(&unit.name),
+            ..UnitCount::default()
+        };
+        for piece in laid.pieces_of_unit(unit) {
+            found.laid += 1;
+            found.cut += u64::from(piece.cut != Cut::Whole);
+            found.split += u64::from(piece.cut == Cut::Split);
+            let shaping = laid.shaping(piece).and_then(Shaping::word);
+            found.shaped += u64::from(shaping.is_some());
+        }
+        found.whole = found.laid - found.cut;
+        found.net = found.whole + found.cut_up + found.split;
+        let wanted = whole_count(found.net as f64 * (1.0 + found.waste_share), 1.0).max(found.net);
+        found.waste = wanted - found.net;
+        // What is in the yard is of the plan's own unit.
+        if unit.is_same(&laid.plan.setting.unit) {
+            found.on_hand = laid.plan.on_hand.whole.min(wanted);
+        }
+        found.to_buy = wanted - found.on_hand;
+        found
+    }
+
+    /// The sum of all kinds, named after each.
+    pub(super) fn all(laid: &Laid, kinds: &[UnitCount]) -> UnitCount {
+        let names: Vec<&str> = kinds.iter().map(|kind| kind.unit.as_str()).collect();
+        let sum = |of: fn(&UnitCount) -> u64| kinds.iter().map(of).sum();
         UnitCount {
-            unit: laid.plan.setting.unit.name.clone(),
-            laid: count,
-            whole,
-            cut,
-            split,
-            shaped,
-            cut_up: cutting.units(),
-            net,
-            waste_share,
-            waste: wanted - net,
-            on_hand,
-            to_buy: wanted - on_hand,
+            unit: names.join(", "),
+            laid: sum(|kind| kind.laid),
+            whole: sum(|kind| kind.whole),
+            cut: sum(|kind| kind.cut),
+            split: sum(|kind| kind.split),
+            shaped: sum(|kind| kind.shaped),
+            cut_up: sum(|kind| kind.cut_up),
+            net: sum(|kind| kind.net),
+            waste_share: laid.plan.waste.units,
+            waste: sum(|kind| kind.waste),
+            on_hand: sum(|kind| kind.on_hand),
+            to_buy: sum(|kind| kind.to_buy),
         }
     }
 }
@@ -65,6 +93,8 @@ impl UnitCount {
 /// Pieces that are alike.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PieceGroup {
+    /// Catalogue name of their unit.
+    pub unit: String,
     /// What they do.
     pub role: Role,
     /// How they are cut.
@@ -79,20 +109,27 @@ pub struct PieceGroup {
     pub count: u64,
 }
 
-/// Groups the pieces of a plan: longest first, plain before shaped.
+/// Groups the pieces of a plan: by unit, longest first, plain before shaped.
 pub(super) fn groups(laid: &Laid) -> Vec<PieceGroup> {
     type Key = (
+        usize,
         std::cmp::Reverse<Length>,
         Role,
         Cut,
         Option<Length>,
         Option<&'static str>,
     );
-    let whole = laid.plan.setting.unit.height;
+    let kinds = laid.kinds();
+    let kind_of = |unit: &Unit| kinds.iter().position(|kind| kind.unit.is_same(unit));
+    let mut known = Vec::with_capacity(laid.parts.len());
+    known.extend(laid.parts.iter().map(|part| kind_of(&part.setting.unit)));
     let mut counts: BTreeMap<Key, u64> = BTreeMap::new();
     for piece in &laid.pieces {
         let shaping = laid.shaping(piece).and_then(Shaping::word);
+        let whole = laid.setting_of(piece).unit.height;
+        let kind = known.get(usize::from(piece.part)).copied().flatten();
         let key = (
+            kind.unwrap_or(0),
             std::cmp::Reverse(piece.length),
             piece.role,
             piece.cut,
@@ -104,7 +141,11 @@ pub(super) fn groups(laid: &Laid) -> Vec<PieceGroup> {
     counts
         .into_iter()
         .map(
-            |((length, role, cut, split_to, shaping), count)| PieceGroup {
+            |((kind, length, role, cut, split_to, shaping), count)| PieceGroup {
+                unit: kinds
+                    .get(kind)
+                    .map(|setting| setting.unit.name.clone())
+                    .unwrap_or_default(),
                 role,
                 cut,
                 length: length.0,

@@ -1,15 +1,14 @@
 //! Ducts in the walls that they pass.
 
-use super::{MeasuredDuct, MeasuredPart, leg_of, nm};
+use super::{MeasuredDuct, MeasuredPart, duct_joint, leg_of, nm};
 use crate::layout::geometry::{Axis, Cuboid, shared};
-use crate::plan::{Plan, PlanError};
+use crate::plan::PlanError;
 use crate::quantity::Length;
 
 pub(super) fn measure_duct(
     index: usize,
     duct: &crate::plan::Duct,
     parts: &[MeasuredPart],
-    plan: &Plan,
 ) -> Result<MeasuredDuct, PlanError> {
     let find = |name: &str| parts.iter().position(|part| part.name == name);
     let missing = || {
@@ -41,7 +40,6 @@ pub(super) fn measure_duct(
             "lead the pipe through a chamber",
         ));
     }
-    let joint = plan.setting.joints.head.nominal.nm();
     let radius = duct.diameter.nm() / 2;
     if duct.course == 0 || duct.course > source.courses {
         return Err(PlanError::new(
@@ -86,7 +84,8 @@ pub(super) fn measure_duct(
         };
     }
     let across = clear.0 + (clear.1 - clear.0) / 2 + duct.shift.nm();
-    let reach = radius + joint;
+    let passed = walls.iter().filter_map(|(part, _)| parts.get(*part));
+    let reach = radius + passed.map(duct_joint).max().unwrap_or(0);
     if let (Some(to), Some(target)) = (to, target) {
         let (low, high) = if towards_high {
             (source, target)
@@ -150,6 +149,8 @@ pub(super) fn measure_duct(
             continue;
         };
         let (bottom, top) = nm(wall.outside.heights());
+        let joint = duct_joint(wall);
+        let reach = radius + joint;
         if z - radius < bottom || z + reach > top {
             return Err(PlanError::new(
                 "duct-misses-wall",
@@ -194,7 +195,6 @@ pub(super) fn measure_duct(
         across,
         z,
         radius,
-        joint,
         walls,
         gap,
         wall_total,

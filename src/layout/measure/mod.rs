@@ -26,9 +26,10 @@ use super::geometry::{Axis, Cuboid};
 use super::interval::Rules;
 use super::laid::{Compartment, Snapped};
 use crate::layout::heights::Heights;
-use crate::masonry::{Bond, Catalogue};
+use crate::masonry::Bond;
 use crate::plan::{
-    LintelKind, MOST_PIECES, Notch, Part, Placement, Plan, PlanError, Setting, Shape, SideRef,
+    LintelKind, MOST_PIECES, Notch, OwnSetting, Part, Placement, Plan, PlanError, Setting, Shape,
+    SideRef,
 };
 use crate::quantity::Length;
 
@@ -44,6 +45,8 @@ pub(in crate::layout) struct MeasuredPart {
     pub(in crate::layout) name: String,
     pub(in crate::layout) part: Arc<Part>,
     pub(in crate::layout) rules: Rules,
+    /// What it is laid with: the plan's setting, or its own.
+    pub(in crate::layout) setting: Arc<Setting>,
     pub(in crate::layout) bond: Bond,
     /// Whether headers bond its walls, one unit thick, right through.
     pub(in crate::layout) bonded: bool,
@@ -126,7 +129,6 @@ pub(in crate::layout) struct MeasuredDuct {
     pub(in crate::layout) across: i64,
     pub(in crate::layout) z: i64,
     pub(in crate::layout) radius: i64,
-    pub(in crate::layout) joint: i64,
     /// Part and leg of each wall it passes.
     pub(in crate::layout) walls: Vec<(usize, usize)>,
     pub(in crate::layout) gap: i64,
@@ -135,17 +137,25 @@ pub(in crate::layout) struct MeasuredDuct {
 
 impl MeasuredDuct {
     /// Whether both pass the same wall so near that their joints meet.
-    fn meets(&self, other: &MeasuredDuct) -> bool {
-        let apart = self.radius + other.radius + 2 * self.joint;
+    fn meets(&self, other: &MeasuredDuct, parts: &[MeasuredPart]) -> bool {
         let (across, up) = (self.across - other.across, self.z - other.z);
-        self.walls.iter().any(|wall| other.walls.contains(wall))
-            && i128::from(across).pow(2) + i128::from(up).pow(2) < i128::from(apart).pow(2)
+        let near = |part: &MeasuredPart| {
+            let apart = self.radius + other.radius + 2 * duct_joint(part);
+            i128::from(across).pow(2) + i128::from(up).pow(2) < i128::from(apart).pow(2)
+        };
+        let both = self.walls.iter().filter(|wall| other.walls.contains(wall));
+        both.filter_map(|(part, _)| parts.get(*part)).any(near)
     }
 }
 
 /// Bearing that a lintel is given where the jambs allow it: the larger of the published figures
 /// (Ontario Building Code 9.20.5.2 and UK practice, 150 mm).
 pub const USUAL_BEARING: Length = Length::mm(150);
+
+/// The joint round a duct, in each wall its head joint.
+pub(in crate::layout) fn duct_joint(wall: &MeasuredPart) -> i64 {
+    wall.setting.joints.head.nominal.nm()
+}
 
 /// Finds every size and place.
 ///
@@ -154,9 +164,11 @@ pub const USUAL_BEARING: Length = Length::mm(150);
 pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
     let mut parts: Vec<MeasuredPart> = Vec::with_capacity(plan.parts.len());
     let mut pieces: i64 = 0;
+    let common = Arc::new(plan.setting.clone());
     for (name, placed) in &plan.parts {
-        let measured = measure_part(name, &placed.part, &placed.placement, &plan.setting, &parts)
+        let measured = measure_part(name, &placed.part, &placed.placement, &common, &parts)
             .map_err(|error| error.in_part(name))?;
+        check_unit_name(&measured, &parts).map_err(|error| error.in_part(name))?;
         pieces = pieces.saturating_add(measured.about_pieces());
         if pieces > MOST_PIECES {
             return Err(PlanError::new(
@@ -195,8 +207,8 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
     let mut ducts: Vec<MeasuredDuct> = Vec::with_capacity(plan.ducts.len());
     for (index, duct) in plan.ducts.iter().enumerate() {
         let measured =
-            measure_duct(index, duct, &parts, plan).map_err(|error| error.in_part(&duct.name))?;
-        if let Some(other) = ducts.iter().find(|other| measured.meets(other)) {
+            measure_duct(index, duct, &parts).map_err(|error| error.in_part(&duct.name))?;
+        if let Some(other) = ducts.iter().find(|other| measured.meets(other, &parts)) {
             let other = plan.ducts.get(other.index).map_or("", |duct| &duct.name);
             return Err(PlanError::new(
                 "openings-overlap",
@@ -240,14 +252,13 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
 
 /// Refuses lids that run into other parts or other lids.
 fn check_lids(plan: &Plan, parts: &[MeasuredPart]) -> Result<(), PlanError> {
-    let bed = plan.setting.joints.bed.nominal;
     let mut known: Vec<(&str, Cuboid)> = Vec::with_capacity(plan.lids.len());
     for lid in &plan.lids {
         let Some(under) = parts.iter().find(|part| part.name == lid.part) else {
             continue;
         };
         let grow = |(from, to): (Length, Length)| (from - lid.overhang, to + lid.overhang);
-        let bottom = under.outside.heights().1 + bed;
+        let bottom = under.outside.heights().1 + under.setting.joints.bed.nominal;
         let over = Cuboid::along(
             Axis::X,
             grow(under.body.span(Axis::X)),
@@ -281,24 +292,14 @@ fn measure_part(
     name: &str,
     part: &Arc<Part>,
     placement: &Placement,
-    setting: &Setting,
+    common: &Arc<Setting>,
     others: &[MeasuredPart],
 ) -> Result<MeasuredPart, PlanError> {
+    let setting = setting_of(part, common)?;
     if let Shape::Ring(ring) = part.shape {
-        return measure_ring(name, part, ring, placement, setting, others);
+        return measure_ring(name, part, ring, placement, (setting, common), others);
     }
-    // A pier is a block of its own, not a length of wall whose headers bond it through.
-    let as_block = matches!(part.shape, Shape::Pier { .. }) && setting.bond.has_headers();
-    let word = part.bond.as_deref().or(as_block.then_some("stretcher"));
-    let bond = match word {
-        None => setting.bond.clone(),
-        Some(word) => Catalogue::builtin()
-            .and_then(|catalogue| catalogue.bond(word))
-            .map_err(|error| {
-                PlanError::new("no-such-bond", error.message, error.remedy).at_key("bond")
-            })?
-            .clone(),
-    };
+    let bond = setting.bond.clone();
     let unit = &setting.unit;
     let joint = setting.joints.head.nominal.nm();
     let module = unit.length.nm() + joint;
@@ -356,7 +357,7 @@ fn measure_part(
     let low = lowest(&at_origin);
     let high = highest(&at_origin);
     let size = (high.0 - low.0, high.1 - low.1);
-    let base = place(placement, size, setting, others)?;
+    let base = place(placement, size, common, others)?;
     let start = (base.0 - low.0, base.1 - low.1);
     let whole = strips(&legs, closed, start, 0, thickness);
     let rise = course_heights.top_of(courses);
@@ -393,6 +394,7 @@ fn measure_part(
         name: name.to_owned(),
         part: Arc::clone(part),
         rules,
+        setting: Arc::clone(&setting),
         bond,
         bonded,
         heights: course_heights,
@@ -440,6 +442,42 @@ fn measure_part(
     measured.outside = branches.fold(measured.outside, |all, one| all.around(one));
     measured.snapped = snapped;
     Ok(measured)
+}
+
+/// Refuses two units that could not be told apart on a list.
+fn check_unit_name(part: &MeasuredPart, others: &[MeasuredPart]) -> Result<(), PlanError> {
+    let unit = &part.setting.unit;
+    let named = |other: &&MeasuredPart| other.setting.unit.name == unit.name;
+    let other = others.iter().filter(named);
+    match other
+        .map(|other| &other.setting.unit)
+        .find(|other| !unit.is_same(other))
+    {
+        None => Ok(()),
+        Some(_) => Err(PlanError::new(
+            "unit-name-twice",
+            format!("two units of different sizes are named \"{}\"", unit.name),
+            "give each its own name, so that they can be told apart when they are bought",
+        )),
+    }
+}
+
+/// What a part is laid with in a plan of a common setting.
+fn setting_of(part: &Part, common: &Arc<Setting>) -> Result<Arc<Setting>, PlanError> {
+    let mut setting = match &part.own {
+        own if *own == OwnSetting::default() => Arc::clone(common),
+        own => Arc::new(common.with_own(own)?),
+    };
+    // A pier is a block of its own, not a length of wall whose headers bond it through.
+    let as_block = matches!(part.shape, Shape::Pier { .. }) && setting.bond.has_headers();
+    if as_block && part.own.bond.is_none() {
+        let stretcher = OwnSetting {
+            bond: Some("stretcher".to_owned()),
+            ..OwnSetting::default()
+        };
+        setting = Arc::new(setting.with_own(&stretcher)?);
+    }
+    Ok(setting)
 }
 
 /// Refuses beds and split courses above the part.

@@ -4,6 +4,8 @@ use super::{MeasuredPart, nm};
 use crate::layout::geometry::Axis;
 use crate::plan::{Align, LONGEST_SIDE, Placement, PlanError, Relation, Setting, Size};
 
+/// The place of a part's lowest corner. A gap in units is counted in the plan's own unit and joint, whatever the parts
+/// beside it are laid with: it is part of neither.
 pub(super) fn place(
     placement: &Placement,
     size: (i64, i64),

@@ -69,7 +69,7 @@ pub(super) fn measure_ring(
     part: &Arc<Part>,
     ring: Ring,
     placement: &Placement,
-    setting: &Setting,
+    (setting, common): (Arc<Setting>, &Setting),
     others: &[MeasuredPart],
 ) -> Result<MeasuredPart, PlanError> {
     let unit = &setting.unit;
@@ -112,7 +112,7 @@ pub(super) fn measure_ring(
         fan,
     };
     let across = 2 * round.reach().ceil() as i64;
-    let (x, y, z) = place(placement, (across, across), setting, others)?;
+    let (x, y, z) = place(placement, (across, across), common, others)?;
     let at = |from: i64| Length::from_nm(from + across / 2);
     round.centre = (at(x), at(y));
     let base = Length::from_nm(z);
@@ -135,6 +135,7 @@ pub(super) fn measure_ring(
             shortest_piece: along.nm() / 2,
         },
         bond: setting.bond.clone(),
+        setting: Arc::clone(&setting),
         bonded: false,
         between: Vec::new(),
         heights,

@@ -25,7 +25,7 @@ fn run(site: Site<'_>) -> Vec<Finding> {
 
 fn of_part(site: Site<'_>, part: &LaidPart) -> Vec<Finding> {
     let style = site.laid.plan.style;
-    let bed = site.laid.plan.setting.joints.bed;
+    let bed = part.setting.joints.bed;
     // Courses on beds of the same thickness are said once.
     let mut thick: BTreeMap<Length, (u32, usize)> = BTreeMap::new();
     // A gauge that is no whole number of nanometres drops one now and then.

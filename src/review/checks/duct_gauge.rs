@@ -31,9 +31,8 @@ fn run(site: Site<'_>) -> Vec<Finding> {
 fn in_wall(site: Site<'_>, duct: &LaidDuct, asked: &Duct, wall: usize) -> Option<Finding> {
     let laid = site.laid;
     let style = laid.plan.style;
-    let setting = &laid.plan.setting;
-    let (gauge, bed) = (&setting.gauge, setting.joints.bed);
     let part = laid.parts.get(wall)?;
+    let (gauge, bed) = (&part.setting.gauge, part.setting.joints.bed);
     let heights = &part.heights;
     let base = part.outside.heights().0;
     let (invert, crown) = (duct.heights.0 - base, duct.heights.1 - base);

@@ -1,4 +1,5 @@
 use super::Check;
+use crate::masonry::UnitKind;
 use crate::review::{Finding, Place, Severity, Site};
 
 /// Ducts without a declared fire, and fireboxes without a lining.
@@ -27,13 +28,15 @@ fn run(site: Site<'_>) -> Vec<Finding> {
             source: "common practice, no source",
         });
     }
-    for (name, placed) in &plan.parts {
-        if placed.part.fired && plan.setting.unit.kind != crate::masonry::UnitKind::Firebrick {
+    for part in &site.laid.parts {
+        let name = &part.name;
+        let fired = plan.parts.get(name).is_some_and(|placed| placed.part.fired);
+        if fired && part.setting.unit.kind != UnitKind::Firebrick {
             found.push(Finding {
                 code: "firebox-unlined",
                 severity: Severity::Note,
                 place: Place::part(name),
-                figure: format!("walls of {}, no lining", plan.setting.unit.title),
+                figure: format!("walls of {}, no lining", part.setting.unit.title),
                 cause: "Common units and mortar spall and crumble where flame or embers touch them.".to_owned(),
                 remedy: "Where a fire burns, leave room for a loose firebrick lining, or take firebrick; where only warm smoke passes, this may serve.".to_owned(),
                 source: "IRC R1001.5: firebrick lining of 2 in at least, 8 in walls with it (fireplaces)",

@@ -15,17 +15,16 @@ const THICKEST: Length = Length::from_nm(6_350_000);
 
 fn run(site: Site<'_>) -> Vec<Finding> {
     let plan = &site.laid.plan;
-    let setting = &plan.setting;
-    if setting.unit.kind != UnitKind::Firebrick || !plan.has_fire() {
+    if !plan.has_fire() {
         return Vec::new();
     }
-    let joint = setting.joints.head.nominal.max(setting.joints.bed.nominal);
-    let mut found = Vec::new();
-    if joint > THICKEST {
-        found.push(Finding {
+    let found = site.laid.parts.iter().filter_map(|part| {
+        let (unit, joints) = (&part.setting.unit, &part.setting.joints);
+        let joint = joints.head.nominal.max(joints.bed.nominal);
+        (unit.kind == UnitKind::Firebrick && joint > THICKEST).then(|| Finding {
             code: "firebrick-joint-thick",
             severity: Severity::Warn,
-            place: Place::plan(),
+            place: Place::part(&part.name),
             figure: format!(
                 "joints of {}; between firebricks at most {}",
                 plan.style.show(joint),
@@ -35,7 +34,7 @@ fn run(site: Site<'_>) -> Vec<Finding> {
                 .to_owned(),
             remedy: "Lay firebricks on joints of 3 mm in refractory mortar.".to_owned(),
             source: "IRC Table R1001.1, firebrick joints 1/4 in at most",
-        });
-    }
-    found
+        })
+    });
+    found.collect()
 }

@@ -41,7 +41,8 @@ fn between(low: &LaidPart, high: &LaidPart) -> Place {
 fn too_narrow(site: Site<'_>, low: &LaidPart, high: &LaidPart, gap: Length) -> Option<Finding> {
     let style = site.laid.plan.style;
     // As wide as a joint, it is one, and is filled as the work goes up.
-    if gap <= site.laid.plan.setting.joints.head.longest || gap >= HAND {
+    let joint = |part: &LaidPart| part.setting.joints.head.longest;
+    if gap <= joint(low).max(joint(high)) || gap >= HAND {
         return None;
     }
     Some(Finding {
@@ -80,7 +81,7 @@ fn eaten(
     if !given(&placed.placement) || !given(&other.placement) {
         return None;
     }
-    let bare = bare_size(&other.part.shape, axis, low, site)?;
+    let bare = bare_size(&other.part.shape, axis, low)?;
     let (from, to) = low.outside.span(axis);
     let asked = gap + (to - from) - bare;
     let lost = asked - gap;
@@ -110,7 +111,7 @@ fn eaten(
 }
 
 /// A chamber's size as one would add it up without joints, or as it was asked before snapping.
-fn bare_size(shape: &Shape, axis: Axis, part: &LaidPart, site: Site<'_>) -> Option<Length> {
+fn bare_size(shape: &Shape, axis: Axis, part: &LaidPart) -> Option<Length> {
     let Shape::Chamber { across, deep } = shape else {
         return None;
     };
@@ -125,7 +126,7 @@ fn bare_size(shape: &Shape, axis: Axis, part: &LaidPart, site: Site<'_>) -> Opti
     Some(match size {
         Size::Length(length) => length + walls,
         Size::HalfUnits(halves) => {
-            Length::from_nm(site.laid.plan.setting.unit.length.nm() * halves / 2) + walls
+            Length::from_nm(part.setting.unit.length.nm() * halves / 2) + walls
         }
     })
 }

@@ -28,7 +28,7 @@ fn run(site: Site<'_>) -> Vec<Finding> {
         found.extend(not_held(site, part));
         // The one that reaches furthest speaks for all.
         if let Some(worst) = headers().max_by_key(|header| header.length) {
-            found.extend(tips(site, &part.name, worst, &courses));
+            found.extend(tips(site, part, worst, &courses));
         }
     }
     found
@@ -95,15 +95,15 @@ fn lies_open(header: &Piece, void: &Void) -> bool {
 
 /// A uniform block of length L that overhangs its bed by p, with nothing on top and no tension in the mortar:
 /// it tips at p = L/2, and its tail does not lift while p ≤ L/4.
-fn tips(site: Site<'_>, part: &str, header: &Piece, courses: &[u32]) -> Option<Finding> {
+fn tips(site: Site<'_>, part: &LaidPart, header: &Piece, courses: &[u32]) -> Option<Finding> {
     let style = site.laid.plan.style;
-    let bed = site.laid.plan.setting.unit.width;
+    let unit = &part.setting.unit;
+    let bed = unit.width;
     let overhang = header.length - bed;
     let (length, over, on) = (header.length.to_mm(), overhang.to_mm(), bed.to_mm());
     if over <= length / 4.0 {
         return None;
     }
-    let unit = &site.laid.plan.setting.unit;
     let mass = site.laid.piece_volume(header).mass(unit.density).kg() * unit.solid_share();
     // Moments about the inner edge of the bed, in kilogram-millimetres.
     let tipping = mass * over * over / (2.0 * length);
@@ -143,7 +143,7 @@ fn tips(site: Site<'_>, part: &str, header: &Piece, courses: &[u32]) -> Option<F
     Some(Finding {
         code: "header-tips-green",
         severity,
-        place: Place::part(part).detail(format!("ledges in courses {}", listed.join(", "))),
+        place: Place::part(&part.name).detail(format!("ledges in courses {}", listed.join(", "))),
         figure: format!(
             "{} overhang on {} of bed: holding to tipping {ratio:.2}",
             style.show(overhang),

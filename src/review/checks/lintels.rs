@@ -90,7 +90,7 @@ fn height_above(body: &Body, part: &LaidPart) -> Length {
 fn above(site: Site<'_>, body: &Body, part: &LaidPart) -> Option<Finding> {
     let style = site.laid.plan.style;
     let height = height_above(body, part);
-    let gauge = site.laid.plan.setting.gauge.mean();
+    let gauge = part.setting.gauge.mean();
     let courses = height.ratio(gauge).unwrap_or(0.0).round() as u32;
     let arching = span(body).half() + OVER_APEX;
     // A lid holds down a single course.
@@ -159,7 +159,7 @@ fn bends(site: Site<'_>, body: &Body, part: &LaidPart) -> Option<Finding> {
     }
     // Whole millimetres, upwards: a thinner bar would sag too much again.
     let needed = (bar * (deflection / most).cbrt()).ceil();
-    let bed = site.laid.plan.setting.joints.bed.nominal.to_mm();
+    let bed = part.setting.joints.bed.nominal.to_mm();
     let bar = if needed <= bed {
         format!("Take a bar at least {needed:.0} mm thick")
     } else {

@@ -57,7 +57,7 @@ fn pushed(site: Site<'_>, part: &LaidPart) -> Option<Finding> {
     let most = high * (ratio / MARGIN).sqrt();
     let courses = Length::from_m(most)
         .ok()?
-        .ratio(site.laid.plan.setting.gauge.mean())?;
+        .ratio(part.setting.gauge.mean())?;
     let lower = if courses >= 1.0 {
         format!(
             "Build it no higher than {courses:.0} courses",

@@ -8,6 +8,7 @@ mod coursing;
 mod cutting;
 mod leaves;
 mod levels;
+mod own;
 mod parts;
 mod plans;
 mod reading;
@@ -38,6 +39,7 @@ pub fn register(registry: &mut Registry) {
     catalogue::register(registry);
     levels::register(registry);
     parts::register(registry);
+    own::register(registry);
     branches::register(registry);
     plans::register(registry);
     reading::register(registry);

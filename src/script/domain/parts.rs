@@ -424,8 +424,8 @@ fn finish(call: &Call, shape: Shape) -> Result<Part, Fault> {
     part.snap = snap(call)?;
     part.coursing = coursing(call)?;
     part.leaves = leaves(call)?;
-    part.bond = call.opt_text("bond")?;
-    if let Some(bond) = &part.bond {
+    part.own.bond = call.opt_text("bond")?;
+    if let Some(bond) = &part.own.bond {
         Catalogue::builtin()?
             .bond(bond)
             .map_err(|error| Fault::from(error).about("bond"))?;

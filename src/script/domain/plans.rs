@@ -111,7 +111,7 @@ const PLACE: Declaration = Declaration {
             "gap",
             Want::Size,
             "one joint",
-            "Clear distance between the faces: n units are n(L + j) + j.",
+            "Clear distance between the faces: n of the plan's units are n(L + j) + j.",
         ),
         Parameter::optional(
             "align",
@@ -748,7 +748,7 @@ fn lid(call: &Call, plan: &PlanValue) -> Made {
     PlanValue::new(Plan::clone(&plan.plan).with_lid(lid)?)
 }
 
-fn some_mass(call: &Call, key: &'static str) -> Result<Option<Mass>, Fault> {
+pub(super) fn some_mass(call: &Call, key: &'static str) -> Result<Option<Mass>, Fault> {
     match call.opt_mass(key)? {
         Some(mass) if mass.kg() <= 0.0 => Err(Fault::new(
             "mass-not-positive",

@@ -63,13 +63,24 @@ const fn method(
 const UNITS: Declaration = method(
     "units",
     Group::Reading,
-    "How many units to buy, cutting and waste included.",
-    &[],
+    "How many units to buy, cutting and waste included: of all kinds, or of one.",
+    &[Parameter::optional(
+        "unit",
+        Want::Text,
+        "all kinds",
+        "One kind, by name, where parts are laid with others than the plan's.",
+    )],
     "A whole number.",
-    &[Example {
-        script: pier!(".units()"),
-        shows: "9",
-    }],
+    &[
+        Example {
+            script: pier!(".units()"),
+            shows: "9",
+        },
+        Example {
+            script: pier!(".units(\"uk\")"),
+            shows: "9",
+        },
+    ],
     &["takeoff", "cuts", "waste"],
 );
 const CUTS: Declaration = method(
@@ -364,7 +375,7 @@ const TAKEOFF_CUTS: Declaration = property(
 const MORTAR: Declaration = property(
     "mortar",
     "Takeoff",
-    "Mortar to make, waste included.",
+    "Mortar to make, waste included, of all kinds together.",
     "A volume.",
     &[Example {
         script: pier!(".takeoff().mortar > 2.litre"),
@@ -374,7 +385,7 @@ const MORTAR: Declaration = property(
 const NET_MORTAR: Declaration = property(
     "net_mortar",
     "Takeoff",
-    "Mortar in the joints, lid beds and frogs, without waste.",
+    "Mortar in the joints, lid beds and frogs, without waste, of all kinds together.",
     "A volume.",
     &[Example {
         script: pier!(".takeoff().net_mortar > 2.litre"),
@@ -384,11 +395,31 @@ const NET_MORTAR: Declaration = property(
 const MORTAR_BAGS: Declaration = property(
     "mortar_bags",
     "Takeoff",
-    "Ready-mixed bags of mortar; nothing when the plan names no bag.",
+    "Ready-mixed bags of the plan's mortar; nothing when the plan names no bag.",
     "A whole number.",
     &[Example {
         script: pier!(".mortar(\"1:1:6\", #{ bag: 25.kg }).takeoff().mortar_bags"),
         shows: "1",
+    }],
+);
+const MORTARS: Declaration = property(
+    "mortars",
+    "Takeoff",
+    "Each mortar that something is laid in, a list of option maps.",
+    "A list.",
+    &[Example {
+        script: pier!(".takeoff().mortars[0].parts"),
+        shows: "[\"pier\"]",
+    }],
+);
+const KINDS: Declaration = property(
+    "kinds",
+    "Takeoff",
+    "Units of each kind, a list of option maps.",
+    "A list.",
+    &[Example {
+        script: pier!(".takeoff().kinds[0].net"),
+        shows: "8",
     }],
 );
 const CONCRETE: Declaration = property(
@@ -533,7 +564,7 @@ pub(super) fn unit_properties(registry: &mut Registry) {
 }
 
 pub(super) fn register(registry: &mut Registry) {
-    registry.method::<PlanValue, i64>(&UNITS, |_, plan| Ok(plan.takeoff()?.units.to_buy as i64));
+    registry.method::<PlanValue, i64>(&UNITS, |call, plan| units(call, &plan));
     registry.method::<PlanValue, i64>(&CUTS, |call, plan| cuts(call, &plan));
     registry.method::<PlanValue, i64>(&COURSES, |call, plan| {
         with_part(call, &plan, |part| i64::from(part.courses))
@@ -605,8 +636,10 @@ fn takeoff_properties(registry: &mut Registry) {
     registry.property::<TakeoffValue, i64>(&TAKEOFF_UNITS, |t| Ok(t.takeoff.units.to_buy as i64));
     registry.property::<TakeoffValue, i64>(&NET_UNITS, |t| Ok(t.takeoff.units.net as i64));
     registry.property::<TakeoffValue, i64>(&TAKEOFF_CUTS, |t| Ok(t.takeoff.units.cut as i64));
-    registry.property::<TakeoffValue, Volume>(&MORTAR, |t| Ok(t.takeoff.mortar.total));
-    registry.property::<TakeoffValue, Volume>(&NET_MORTAR, |t| Ok(t.takeoff.mortar.net));
+    registry.property::<TakeoffValue, Volume>(&MORTAR, |t| Ok(t.takeoff.all_mortar()));
+    registry.property::<TakeoffValue, Volume>(&NET_MORTAR, |t| {
+        Ok(t.takeoff.mortars().map(|mortar| mortar.net).sum())
+    });
     registry.property::<TakeoffValue, Dynamic>(&MORTAR_BAGS, |t| {
         Ok(t.takeoff
             .mortar
@@ -614,6 +647,8 @@ fn takeoff_properties(registry: &mut Registry) {
             .as_ref()
             .map_or(Dynamic::UNIT, |bags| (bags.count as i64).into()))
     });
+    registry.property::<TakeoffValue, Array>(&MORTARS, |t| Ok(mortars(t)));
+    registry.property::<TakeoffValue, Array>(&KINDS, |t| Ok(kinds(t)));
     registry.property::<TakeoffValue, Volume>(&CONCRETE, |t| Ok(t.takeoff.concrete.total));
     registry.property::<TakeoffValue, i64>(&CONCRETE_BAGS, |t| {
         Ok(t.takeoff.concrete.bags.count as i64)
@@ -652,6 +687,7 @@ fn takeoff_properties(registry: &mut Registry) {
             .iter()
             .map(|group| {
                 Dynamic::from(map([
+                    ("unit", group.unit.clone().into()),
                     ("role", group.role.word().into()),
                     ("cut", group.cut.word().into()),
                     ("length", Dynamic::from(group.length)),
@@ -662,6 +698,52 @@ fn takeoff_properties(registry: &mut Registry) {
             .collect())
     });
     registry.property::<TakeoffValue, Mass>(&TAKEOFF_MASS, |t| Ok(t.takeoff.masses.total));
+}
+
+fn units(call: &Call, plan: &PlanValue) -> Result<i64, Fault> {
+    let takeoff = plan.takeoff()?;
+    let Some(name) = call.opt_text("unit")? else {
+        return Ok(takeoff.units.to_buy as i64);
+    };
+    let found = takeoff.kinds.iter().find(|kind| kind.unit == name);
+    found.map(|kind| kind.to_buy as i64).ok_or_else(|| {
+        Fault::new("no-such-unit", format!("nothing is laid of \"{name}\""))
+            .remedy(format!("units of this plan: {}", takeoff.units.unit))
+            .about("unit")
+    })
+}
+
+fn kinds(value: &TakeoffValue) -> Array {
+    let kinds = value.takeoff.kinds.iter();
+    kinds
+        .map(|kind| {
+            Dynamic::from(map([
+                ("unit", kind.unit.clone().into()),
+                ("whole", (kind.whole as i64).into()),
+                ("cut_up", (kind.cut_up as i64).into()),
+                ("net", (kind.net as i64).into()),
+                ("to_buy", (kind.to_buy as i64).into()),
+            ]))
+        })
+        .collect()
+}
+
+fn mortars(value: &TakeoffValue) -> Array {
+    let used = value.takeoff.mortars().filter(|m| m.net.is_positive());
+    used.map(|mortar| {
+        let parts: Array = mortar
+            .joints
+            .iter()
+            .map(|(part, _)| part.clone().into())
+            .collect();
+        Dynamic::from(map([
+            ("mix", mortar.mix.clone().into()),
+            ("parts", parts.into()),
+            ("net", Dynamic::from(mortar.net)),
+            ("total", Dynamic::from(mortar.total)),
+        ]))
+    })
+    .collect()
 }
 
 fn space(plan: &PlanValue, cuboid: Cuboid) -> SpaceValue {

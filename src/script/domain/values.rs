@@ -237,6 +237,9 @@ fn show_part(part: &Part) -> String {
     count(kinds(BranchKind::Wall), "branch", "branches");
     count(kinds(BranchKind::Partition), "partition", "partitions");
     count(kinds(BranchKind::Pier), "attached pier", "attached piers");
+    if let Some(unit) = &part.own.unit {
+        words.push(format!("of {}", unit.name));
+    }
     if matches!(part.kind(), PartKind::Chamber | PartKind::Ring) && part.fired {
         words.push("fired".to_owned());
     }
