@@ -89,7 +89,7 @@ const CASES: &[Case] = &[
     Case {
         code: "firebrick-joint-thick",
         severity: Severity::Warn,
-        part: None,
+        part: Some("b"),
         course: None,
         figure: "joints of 7 mm; between firebricks at most 6.4 mm",
         trips: r#"plan("test", #{ unit: "firebrick", joint: 7.mm }).slab(#{ margin: 120.mm }).place("b", chamber(#{ outside: [4, 4], courses: 6, fired: true }))"#,
