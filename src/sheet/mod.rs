@@ -6,6 +6,7 @@
 mod explain;
 mod json;
 mod laid;
+mod picture;
 mod remedy;
 mod report;
 mod rings;
@@ -16,6 +17,7 @@ pub use explain::{
 };
 pub use json::{document, review_json, takeoff_json};
 pub use laid::{courses_table, laid_json};
+pub use picture::{FEWEST_COLUMNS, Pen, Picture, View};
 pub use remedy::{alteration_words, broken_words, remedies_table};
 pub use report::{gauge_table, plan_summary, review_text, takeoff_text};
 pub use rings::rings_table;

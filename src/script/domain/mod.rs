@@ -10,6 +10,7 @@ mod leaves;
 mod levels;
 mod own;
 mod parts;
+mod pictures;
 mod plans;
 mod reading;
 mod reasons;
@@ -18,7 +19,7 @@ mod rings;
 mod values;
 
 pub use values::{
-    PartValue, PlanValue, ReviewValue, SpaceValue, TableValue, TakeoffValue, json_of,
+    PartValue, PictureValue, PlanValue, ReviewValue, SpaceValue, TableValue, TakeoffValue, json_of,
 };
 
 use std::rc::Rc;
@@ -49,6 +50,7 @@ pub fn register(registry: &mut Registry) {
     arches::register(registry);
     recipes::register(registry);
     rings::register(registry);
+    pictures::register(registry);
 }
 
 /// The nearest right option, where there is one, and all of them.

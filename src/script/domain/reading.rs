@@ -759,7 +759,7 @@ fn with_part<R>(call: &Call, plan: &PlanValue, read: impl Fn(&LaidPart) -> R) ->
         .ok_or_else(|| Fault::new("no-such-part", "the part is not there").about("part"))
 }
 
-fn part_named(
+pub(super) fn part_named(
     plan: &PlanValue,
     name: &str,
     key: &'static str,

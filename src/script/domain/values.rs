@@ -137,6 +137,15 @@ pub struct TableValue {
     pub rows: Rc<Vec<rhai::Map>>,
 }
 
+/// A picture with the work it is of.
+#[derive(Clone, Debug)]
+pub struct PictureValue {
+    /// The laid work.
+    pub laid: Rc<Laid>,
+    /// What is drawn.
+    pub picture: sheet::Picture,
+}
+
 pub(super) fn register(registry: &mut Registry) {
     registry.value_type::<Unit>("Unit", "a unit", show_unit);
     registry.value_type::<PartValue>("Part", "a part", |part| show_part(&part.0));
@@ -150,6 +159,9 @@ pub(super) fn register(registry: &mut Registry) {
         sheet::review_text(&value.laid, &value.review)
             .trim_end()
             .to_owned()
+    });
+    registry.value_type::<PictureValue>("Picture", "a picture", |value| {
+        value.picture.text(&value.laid).trim_end().to_owned()
     });
     registry.value_type::<SpaceValue>("Space", "a space", |space| {
         let SpaceValue { cuboid, style } = space;
@@ -303,6 +315,9 @@ fn typed_json(value: &Dynamic) -> Json {
     }
     if let Some(review) = value.read_lock::<ReviewValue>() {
         return sheet::review_json(&review.laid, &review.review);
+    }
+    if let Some(picture) = value.read_lock::<PictureValue>() {
+        return json!(picture.picture.text(&picture.laid));
     }
     if let Some(space) = value.read_lock::<SpaceValue>() {
         let Cuboid {
