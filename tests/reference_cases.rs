@@ -5,7 +5,7 @@
     reason = "the allowance for tests does not reach their shared functions"
 )]
 
-use perpend::layout::interval::{End, Interval, Rules, solve};
+use perpend::layout::interval::{End, Float, Interval, Rules, solve};
 use perpend::quantity::Length;
 use perpend::takeoff::{Stock, StockTask, stock_plan};
 use serde_json::{Value, json};
@@ -99,23 +99,46 @@ fn rules(dice: &mut Dice) -> Rules {
     }
 }
 
-fn interval_case(dice: &mut Dice) -> Value {
+/// Up to two vents or headers, about evenly spread.
+fn floats(dice: &mut Dice, length: i64) -> Vec<Float> {
+    let count = dice.throw(1, 2);
+    (1..=count)
+        .map(|order| Float {
+            gap: dice.throw(0, 1) == 0,
+            size: dice.throw(40, 115) * MM,
+            target: length * order / (count + 1) + dice.throw(-60, 60) * MM,
+        })
+        .collect()
+}
+
+fn interval_case(dice: &mut Dice, floating: bool) -> Value {
     let rules = rules(dice);
     let module = rules.unit + rules.joint;
+    // With floats there are more orders for a programme to look at.
+    let (least, quarters, longest) = if floating {
+        (5, 8, 2_200)
+    } else {
+        (1, 14, 3_500)
+    };
     let mut below: Vec<i64> = (0..dice.throw(0, 4))
         .map(|_| dice.throw(0, 900) * MM + OFF_GRID)
         .collect();
     below.sort_unstable();
+    let length = if dice.throw(0, 1) == 0 {
+        module * dice.throw(least, quarters) / 4
+    } else {
+        module * dice.throw(least * 100, longest) / 1_000 / MM * MM
+    };
     let interval = Interval {
-        length: if dice.throw(0, 1) == 0 {
-            module * dice.throw(1, 14) / 4
-        } else {
-            module * dice.throw(100, 3_500) / 1_000 / MM * MM
-        },
+        length,
         low: dice.end(),
         high: dice.end(),
         raster: 0,
-        floats: Vec::new(),
+        floats: if floating {
+            floats(dice, length)
+        } else {
+            Vec::new()
+        },
         below,
     };
     let solution = solve(&interval, &rules);
@@ -123,6 +146,11 @@ fn interval_case(dice: &mut Dice) -> Value {
     json!({
         "length": mm(interval.length),
         "jointed": [interval.low == End::Jointed, interval.high == End::Jointed],
+        "floats": interval
+            .floats
+            .iter()
+            .map(|float| json!([float.gap, mm(float.size), mm(float.target)]))
+            .collect::<Vec<_>>(),
         "below": interval.below.iter().map(|&b| mm(b)).collect::<Vec<_>>(),
         "unit": mm(rules.unit),
         "joint": [mm(rules.shortest_joint), mm(rules.joint), mm(rules.longest_joint)],
@@ -144,7 +172,9 @@ fn interval_case(dice: &mut Dice) -> Value {
 fn problems_for_the_integer_programmes() {
     let mut dice = Dice(20);
     let cutting: Vec<Value> = (0..150).map(|_| cutting_case(&mut dice)).collect();
-    let intervals: Vec<Value> = (0..60).map(|_| interval_case(&mut dice)).collect();
+    let intervals: Vec<Value> = (0..70)
+        .map(|at| interval_case(&mut dice, at >= 50))
+        .collect();
     let Some(folder) = std::env::var_os("PERPEND_CASES") else {
         return;
     };

@@ -45,6 +45,8 @@ pub struct Explained {
     pub next: Option<RunnerUp>,
     /// What was solved, from low to high.
     pub interval: Interval,
+    /// Whether it was filled by the plain rules and not by the order of a bond.
+    pub plain: bool,
 }
 
 /// A way to fill an interval.
@@ -274,6 +276,7 @@ fn explained(told: &Told<'_>, part: &MeasuredPart) -> Explained {
         laid: way(&told.solution, told.solution.cost),
         next,
         interval: told.interval.clone(),
+        plain: told.patterns.is_empty(),
     }
 }
 

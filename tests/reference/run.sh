@@ -50,6 +50,6 @@ status=0
 
 # Small problems with our answers, against integer programmes.
 mkdir "$laid/cases"
-PERPEND_CASES=$laid/cases cargo test --quiet --manifest-path "$here/../../Cargo.toml" --test reference_cases problems
-"$venv/bin/python" "$here/programmes.py" "$laid/cases" || status=1
+PERPEND_CASES=$laid/cases cargo test --quiet --manifest-path "$here/../../Cargo.toml" --test reference_cases --test reference_plans integer_programmes
+"$venv/bin/python" "$here/programmes.py" "$laid/cases" "$laid" || status=1
 exit "$status"
