@@ -641,8 +641,11 @@ fn mismatch(declaration: &Declaration, parameter: &Parameter, wrong: Mismatch) -
     };
     let mut fault = Fault::new(code, format!("{}: {message}", declaration.name));
     fault.element = wrong.element;
-    fault.remedy.extend(wrong.remedy);
-    fault
+    // Where no right value is near, what the value is for says most.
+    let remedy = wrong
+        .remedy
+        .unwrap_or_else(|| format!("`{name}`: {}", parameter.meaning));
+    fault.remedy(remedy)
 }
 
 fn surplus(
@@ -727,6 +730,6 @@ pub fn unknown_word(name: &str, word: &str, known: &[&str]) -> Fault {
     .about(name);
     match nearest(word, known.iter().copied()) {
         Some(near) => fault.remedy(format!("did you mean \"{near}\"?")),
-        None => fault,
+        None => fault.remedy("write one of these words, in quotes"),
     }
 }

@@ -57,7 +57,10 @@ fn wrong(key: &str, wants: &str, remedy: &str) -> Fault {
 }
 
 fn kind_of(value: &Dynamic) -> Result<ArchKind, Fault> {
-    let word = value.clone().into_string().unwrap_or_default();
+    let Ok(word) = value.clone().into_string() else {
+        let remedy = "write \"flat\", \"segmental\" or \"semicircular\"";
+        return Err(wrong("kind", "a word", remedy));
+    };
     ArchKind::from_word(&word).ok_or_else(|| {
         Fault::new(
             "arch-unknown",

@@ -16,6 +16,7 @@ mod reading;
 mod reasons;
 mod recipes;
 mod rings;
+mod ties;
 mod values;
 
 pub use values::{
@@ -51,6 +52,7 @@ pub fn register(registry: &mut Registry) {
     recipes::register(registry);
     rings::register(registry);
     pictures::register(registry);
+    ties::register(registry);
 }
 
 /// The nearest right option, where there is one, and all of them.

@@ -29,7 +29,7 @@ const EXPLAIN: Declaration = Declaration {
         script: "plan(\"garden\", #{ unit: \"uk\" }).place(\"wall\", wall(#{ length: 2.5, courses: 4 })).explain(\"wall\", 2).rows[0].pieces",
         shows: "[\"1/2\", \"1\", \"1\"]",
     }],
-    see_also: &["pieces", "review"],
+    see_also: &["remedies", "pieces", "review"],
 };
 
 const REMEDIES: Declaration = Declaration {
