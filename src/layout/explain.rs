@@ -8,6 +8,7 @@ use super::interval::{
 use super::laid::Cut;
 use super::lay::cuts_of;
 use super::measure::{MeasuredPart, measure};
+use super::remark::{Remark, remarks};
 use crate::plan::{Plan, PlanError, SideRef};
 use crate::quantity::Length;
 
@@ -18,12 +19,12 @@ pub struct Explanation {
     pub part: String,
     /// The course, from 1.
     pub course: u32,
-    /// How many leaves the wall has.
-    pub leaves: usize,
     /// What the part is laid by.
     pub rules: Rules,
     /// Its intervals by leaf, then leg, then place, each seen from outside.
     pub intervals: Vec<Explained>,
+    /// What else bears on it.
+    pub remarks: Vec<Remark>,
 }
 
 /// One interval of a course. Places are measured from the left end of its wall, seen from outside.
@@ -31,8 +32,12 @@ pub struct Explanation {
 pub struct Explained {
     /// The side or leg it is in.
     pub side: SideRef,
+    /// The name of the branch, partition or pier that it is in, if any.
+    pub branch: Option<String>,
     /// Its leaf, from 0 at the outer face.
     pub leaf: usize,
+    /// How many leaves that side or branch has.
+    pub leaves: usize,
     /// From its left to its right face.
     pub span: (Length, Length),
     /// What it ends against on the left and on the right.
@@ -196,9 +201,9 @@ pub fn explain(plan: &Plan, part: &str, course: u32) -> Result<Explanation, Plan
     Ok(Explanation {
         part: part.name.clone(),
         course,
-        leaves: part.leaves.len(),
         rules: part.rules.clone(),
         intervals,
+        remarks: remarks(plan, part, course),
     })
 }
 
@@ -269,7 +274,9 @@ fn explained(told: &Told<'_>, part: &MeasuredPart) -> Explained {
     });
     Explained {
         side: part.side_of(told.leg),
+        branch: part.branch_of(told.leg).map(|branch| branch.name.clone()),
         leaf: told.leaf,
+        leaves: part.leaves_of_leg(told.leg),
         span: (place(left), place(right)),
         bounds,
         binding,

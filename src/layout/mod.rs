@@ -3,6 +3,7 @@
 //! In: a [`Plan`](crate::plan::Plan). Out: [`Laid`] work in which every piece has a place, pieces, joints, bodies
 //! and voids fill each part's envelope, and every limit not kept is listed. Nothing is estimated, priced or drawn.
 
+mod alteration;
 mod arch;
 mod arch_laid;
 mod bonded;
@@ -21,10 +22,12 @@ mod laid;
 mod lay;
 mod measure;
 mod profile;
+mod remark;
 mod remedy;
 mod round;
 mod turned;
 
+pub use alteration::{Alteration, Reach, SizeOf};
 pub use arch::{ARCH_JOINTS, arch_radius, skewback_angle};
 pub use cavity::{TIE_BED, Tie};
 pub use explain::{Bound, CostPoint, Explained, Explanation, Item, RunnerUp, Way, explain};
@@ -39,5 +42,6 @@ pub use laid::{
 pub use lay::{WORKING_SPACE, lay};
 pub use measure::{Measured, USUAL_BEARING, measure};
 pub use profile::Profile;
-pub use remedy::{Alteration, Broken, MOST_TRIES, Reach, Remedies, Remedy, SizeOf, remedies};
+pub use remark::{ArchReason, Remark, RingReason, Voussoirs};
+pub use remedy::{Broken, MOST_TRIES, Remedies, Remedy, remedies};
 pub use turned::{Corner, Plane, Turned};

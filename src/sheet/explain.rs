@@ -1,7 +1,8 @@
 //! Why a course is laid as it is, in words.
 
 use super::Table;
-use crate::layout::interval::{Cost, Limit};
+use super::remark::remark_words;
+use crate::layout::interval::{Cost, Limit, Rules};
 use crate::layout::{Bound, CostPoint, Cut, Explained, Explanation, Item, RunnerUp, Way};
 use crate::plan::SideRef;
 use crate::quantity::{Length, LengthStyle};
@@ -15,8 +16,10 @@ const JOINTS_LISTED: usize = 4;
 pub fn explanation_table(explanation: &Explanation, style: LengthStyle) -> Table {
     let mut table = Table::new(
         format!(
-            "{}, course {}: 1 is a whole unit, H a header, V a vent",
-            explanation.part, explanation.course
+            "{}, course {}: 1 is a whole unit, H a header, V a vent; {}",
+            explanation.part,
+            explanation.course,
+            limits_words(&explanation.rules, style)
         ),
         &[
             "where",
@@ -40,7 +43,7 @@ pub fn explanation_table(explanation: &Explanation, style: LengthStyle) -> Table
             count => format!(" and {count} more"),
         };
         table.row([
-            place_words(interval, explanation, style),
+            place_words(interval, style),
             format!(
                 "{} – {}",
                 bound_words(&interval.bounds.0),
@@ -66,6 +69,30 @@ pub fn explanation_table(explanation: &Explanation, style: LengthStyle) -> Table
             next.map(|next| loss_words(next, style)).unwrap_or_default(),
         ]);
     }
+    for remark in &explanation.remarks {
+        let words = remark_words(remark, style);
+        let line = |place: String, way: &str, what, joint, why| {
+            [
+                place,
+                String::new(),
+                String::new(),
+                way.to_owned(),
+                what,
+                joint,
+                why,
+            ]
+        };
+        table.row(line(
+            words.place,
+            "laid",
+            words.laid,
+            words.joint,
+            words.why,
+        ));
+        if let Some((what, joint, why)) = words.next {
+            table.row(line(String::new(), "next best", what, joint, why));
+        }
+    }
     table
 }
 
@@ -78,15 +105,35 @@ pub fn side_words(side: SideRef) -> String {
     }
 }
 
-fn place_words(interval: &Explained, explanation: &Explanation, style: LengthStyle) -> String {
-    let leaf = if explanation.leaves > 1 {
+/// The limits that every interval of a part is laid within.
+fn limits_words(rules: &Rules, style: LengthStyle) -> String {
+    let show = |nm: i64| style.show(Length::from_nm(nm));
+    format!(
+        "joints {} to {}, laps from {}, pieces from {}",
+        show(rules.shortest_joint),
+        show(rules.longest_joint),
+        show(rules.least_lap),
+        show(rules.shortest_piece)
+    )
+}
+
+/// The side, leg or branch of an interval.
+pub fn interval_side_words(interval: &Explained) -> String {
+    match &interval.branch {
+        Some(name) => format!("\"{name}\""),
+        None => side_words(interval.side),
+    }
+}
+
+fn place_words(interval: &Explained, style: LengthStyle) -> String {
+    let leaf = if interval.leaves > 1 {
         format!(", leaf {}", interval.leaf + 1)
     } else {
         String::new()
     };
     format!(
         "{}{leaf}, {} to {}",
-        side_words(interval.side),
+        interval_side_words(interval),
         style.show(interval.span.0),
         style.show(interval.span.1)
     )

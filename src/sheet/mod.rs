@@ -7,17 +7,20 @@ mod explain;
 mod json;
 mod laid;
 mod picture;
+mod remark;
 mod remedy;
 mod report;
 mod rings;
 mod table;
 
 pub use explain::{
-    bound_words, cost_words, explanation_table, item_word, pieces_words, point_word, side_words,
+    bound_words, cost_words, explanation_table, interval_side_words, item_word, pieces_words,
+    point_word, side_words,
 };
 pub use json::{document, review_json, takeoff_json};
 pub use laid::{courses_table, laid_json};
 pub use picture::{FEWEST_COLUMNS, Pen, Picture, View};
+pub use remark::{RemarkWords, remark_words};
 pub use remedy::{alteration_words, broken_words, remedies_table};
 pub use report::{gauge_table, plan_summary, review_text, takeoff_text};
 pub use rings::rings_table;

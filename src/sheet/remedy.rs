@@ -87,9 +87,55 @@ pub fn alteration_words(alteration: &Alteration, style: LengthStyle) -> String {
         Alteration::LedgeCourse { from, to, .. } => {
             format!("the ledge in course {to} instead of {from}")
         }
+        Alteration::LintelBearing { name, from, to } => format!(
+            "the lintel over \"{name}\" bearing {} instead of {}",
+            length(to),
+            length(from)
+        ),
+        Alteration::ArchCut { name, to } => {
+            format!("the arch over \"{name}\" of {}", cut_words(*to))
+        }
+        Alteration::ArchStanding { name, to } => {
+            format!("the arch over \"{name}\" of {}s", to.word())
+        }
+        Alteration::ArchRise { name, from, to } => format!(
+            "the arch over \"{name}\" rising {} instead of {}",
+            length(to),
+            length(from)
+        ),
+        Alteration::BranchPlace { name, from, to } => {
+            format!("\"{name}\" at {} instead of {}", length(to), length(from))
+        }
+        Alteration::BranchLength { name, from, to } => {
+            let (from, to) = (size_words(*from, style), size_words(*to, style));
+            format!("\"{name}\" {to} long instead of {from}")
+        }
+        Alteration::LeavesSpace { from, to } => {
+            format!("leaves {} apart instead of {}", length(to), length(from))
+        }
+        Alteration::RingDiameter { from, to } => {
+            format!("{} in diameter instead of {}", length(to), length(from))
+        }
+        Alteration::RingCut { to } => format!("a ring of {}", cut_words(*to)),
+        Alteration::RingLaid { from, to } => {
+            format!("laid \"{}\" instead of \"{}\"", to.word(), from.word())
+        }
+        Alteration::DuctShift { name, from, to } => format!(
+            "\"{name}\" shifted {} instead of {}",
+            length(to),
+            length(from)
+        ),
         Alteration::HeadJoint { from, to } => {
             format!("head joints {} instead of {}", length(to), length(from))
         }
+    }
+}
+
+fn cut_words(cut: bool) -> &'static str {
+    if cut {
+        "units cut to taper"
+    } else {
+        "uncut units"
     }
 }
 

@@ -13,7 +13,7 @@ impl MeasuredPart {
         heights.max().unwrap_or_default()
     }
 
-    pub(super) fn measure_opening_arch(
+    pub(in crate::layout) fn measure_opening_arch(
         &self,
         opening: &Opening,
         span: (i64, i64),

@@ -24,7 +24,7 @@ const EXPLAIN: Declaration = Declaration {
         Parameter::required("course", Want::WholeNumber, "The course, from 1."),
     ],
     options: &[],
-    returns: "A table; each of its rows is an interval with `pieces`, `cost`, `next_pieces` and `loses_in`.",
+    returns: "A table; each of its rows is an interval with `pieces`, `cost`, `next_pieces` and `loses_in`; rows at the end are `about` an \"arch\", a \"ring\", \"ties\", a \"bed\", a \"split\" or \"corners\".",
     examples: &[Example {
         script: "plan(\"garden\", #{ unit: \"uk\" }).place(\"wall\", wall(#{ length: 2.5, courses: 4 })).explain(\"wall\", 2).rows[0].pieces",
         shows: "[\"1/2\", \"1\", \"1\"]",
@@ -60,17 +60,37 @@ fn explain_course(call: &Call, plan: &PlanValue) -> Result<TableValue, Fault> {
     let course = u32::try_from(course).unwrap_or(0);
     let explanation = explain(&plan.plan, &call.text("part")?, course)?;
     let style = plan.plan.style;
-    let rows = explanation
-        .intervals
-        .iter()
-        .map(|interval| row(interval, style))
-        .collect();
+    let intervals = explanation.intervals.iter();
+    let mut rows: Vec<Map> = intervals.map(|interval| row(interval, style)).collect();
+    let remarks = explanation.remarks.iter();
+    rows.extend(remarks.map(|remark| remark_row(&sheet::remark_words(remark, style))));
     Ok(table(sheet::explanation_table(&explanation, style), rows))
 }
 
 fn words(items: impl IntoIterator<Item = String>) -> Dynamic {
     let items: Array = items.into_iter().map(Dynamic::from).collect();
     items.into()
+}
+
+/// The same keys as an interval where they have a meaning.
+fn remark_row(words: &sheet::RemarkWords) -> Map {
+    let text = |text: &str| Dynamic::from(text.to_owned());
+    let next = words.next.as_ref();
+    map([
+        ("about", text(words.about)),
+        ("side", text(&words.place)),
+        ("pieces", self::words([words.laid.clone()])),
+        ("joint", text(&words.joint)),
+        ("cost", text(&words.why)),
+        (
+            "next_pieces",
+            next.map_or(Dynamic::UNIT, |(what, ..)| self::words([what.clone()])),
+        ),
+        (
+            "loses_in",
+            next.map_or(Dynamic::UNIT, |(.., loss)| text(loss)),
+        ),
+    ])
 }
 
 fn row(interval: &Explained, style: LengthStyle) -> Map {
@@ -87,7 +107,8 @@ fn row(interval: &Explained, style: LengthStyle) -> Map {
     let cost = &interval.laid.cost;
     let next = interval.next.as_ref();
     map([
-        ("side", sheet::side_words(interval.side).into()),
+        ("about", "interval".into()),
+        ("side", sheet::interval_side_words(interval).into()),
         ("leaf", (interval.leaf as i64 + 1).into()),
         ("from", Dynamic::from(interval.span.0)),
         ("to", Dynamic::from(interval.span.1)),
