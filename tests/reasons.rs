@@ -1,6 +1,7 @@
 //! What explanations say beside intervals, and changes that do away with breaches of arches, rings, leaves and branches.
 #![expect(
     clippy::expect_used,
+    clippy::indexing_slicing,
     reason = "a test that fails to lay its plan should stop"
 )]
 

@@ -66,7 +66,8 @@ pub fn alteration_words(alteration: &Alteration, style: LengthStyle) -> String {
             let (from, to) = (size_words(*from, style), size_words(*to, style));
             format!("\"{name}\" {to} wide instead of {from}")
         }
-        Alteration::OpeningPlace { name, from, to } => {
+        Alteration::OpeningPlace { name, from, to }
+        | Alteration::BranchPlace { name, from, to } => {
             format!("\"{name}\" at {} instead of {}", length(to), length(from))
         }
         Alteration::VentCourse { side, from, to, .. } => {
@@ -103,9 +104,6 @@ pub fn alteration_words(alteration: &Alteration, style: LengthStyle) -> String {
             length(to),
             length(from)
         ),
-        Alteration::BranchPlace { name, from, to } => {
-            format!("\"{name}\" at {} instead of {}", length(to), length(from))
-        }
         Alteration::BranchLength { name, from, to } => {
             let (from, to) = (size_words(*from, style), size_words(*to, style));
             format!("\"{name}\" {to} long instead of {from}")
