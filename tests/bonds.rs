@@ -232,7 +232,7 @@ fn what_cannot_be_bonded_is_refused() {
         refused(plan_of(plan_with(setting), vec![chamber(8, 8, 2)])),
         "unit-does-not-bond"
     );
-    let thick = chamber(12, 12, 2).with_thickness(1.5).expect("a thickness");
+    let thick = chamber(12, 12, 2).with_thickness(2.0).expect("a thickness");
     assert_eq!(
         refused(in_bond("english", thick)),
         "wall-too-thick-for-bond"

@@ -440,7 +440,12 @@ fn head_joints(laid: &Laid, part: &LaidPart) -> HashMap<(u8, u8, u16), Vec<i64>>
         // Where headers go through the wall, its joints do too.
         let through =
             laid.plan.setting.bond.has_headers() && part.kind != perpend::plan::PartKind::Pier;
-        let leaf = if through && part.leaves == 1 {
+        // Thicker than a unit is long, such a wall has two faces and a hearting whose laps nobody sees.
+        let thick = through && part.thickness > laid.plan.setting.unit.length;
+        if thick && piece.leaf == 1 {
+            continue;
+        }
+        let leaf = if through && part.leaves == 1 && !thick {
             0
         } else {
             piece.leaf

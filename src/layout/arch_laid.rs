@@ -72,8 +72,10 @@ impl<'a> Layer<'a> {
             part.unit_width.nm(),
             part.unit_height().nm(),
         );
-        // A wall bonded through by headers is two stretchers thick.
-        let (leaves, between) = if part.bonded {
+        // A wall bonded by headers is two or three stretchers thick.
+        let (leaves, between) = if part.thick() {
+            (3, (strip.thickness - 3 * unit.1) / 2)
+        } else if part.bonded {
             (2, unit.0 - 2 * unit.1)
         } else {
             (part.leaves.len() as i64, part.rules.joint)

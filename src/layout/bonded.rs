@@ -19,6 +19,16 @@ use crate::masonry::Cell;
 use crate::plan::PlanError;
 use crate::quantity::Length;
 
+/// A face of a wall, as far as its bond goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Face {
+    /// The one that shows the row of its course.
+    Front,
+    /// The back of a wall thicker than a unit is long: it shows the row below, a quarter of a module to the side, so that
+    /// its headers lie where the front has none.
+    Back,
+}
+
 impl MeasuredPart {
     /// The row of the bond, from 0, that a leg lays in a course: unless headers run level all round, legs along y are one
     /// row ahead, so that stretchers of one side end as headers of the next.
@@ -29,7 +39,10 @@ impl MeasuredPart {
 
     /// Whether a leg along an axis passes its corners in a course, by the order of its bond.
     pub(super) fn leads(&self, axis: Axis, course: u32) -> bool {
-        let row = self.row(axis, course);
+        self.row_leads(axis, self.row(axis, course))
+    }
+
+    fn row_leads(&self, axis: Axis, row: u32) -> bool {
         if self.bond.level || !self.bond.has_headers() {
             row.is_multiple_of(2) == (axis == Axis::X)
         } else {
@@ -37,23 +50,31 @@ impl MeasuredPart {
         }
     }
 
-    /// What the bond asks of a stretch that starts at a place, with the marks counted from the low or the high end.
-    fn pattern(
+    /// What the bond asks of a face of a stretch that starts at a place, with the marks counted from the low or the
+    /// high end.
+    pub(super) fn pattern(
         &self,
         strip: &Strip,
         course: u32,
+        face: Face,
         from: i64,
         from_high: bool,
         headed: (bool, bool),
     ) -> Pattern {
         let rules = &self.rules;
         let module = rules.unit + rules.joint;
-        let row = self.row(strip.axis, course);
+        let (row, aside) = match face {
+            Face::Front => (self.row(strip.axis, course), 0),
+            Face::Back => (
+                self.row(strip.axis, course) + self.bond.repeat() - 1,
+                module / 4,
+            ),
+        };
         let mut cells = self.bond.cells(row);
         let cornered = strip.low_corner.is_some() || strip.high_corner.is_some();
         let parts = if self.bond.level && cornered && cells == [Cell::Stretcher] {
             // Beside a quoin header stretchers start half a module on.
-            if self.leads(strip.axis, course) {
+            if self.row_leads(strip.axis, row) {
                 0
             } else {
                 rules.parts / 2
@@ -67,7 +88,7 @@ impl MeasuredPart {
             Cell::Header => header + rules.joint,
         };
         let period: i64 = cells.iter().map(length).sum();
-        let mut mark = parts * module / rules.parts;
+        let mut mark = parts * module / rules.parts - aside;
         let mut marks = Vec::with_capacity(cells.len());
         for cell in &cells {
             marks.push(mark);
@@ -110,16 +131,29 @@ impl MeasuredPart {
         from: i64,
         headed: (bool, bool),
     ) -> Vec<Pattern> {
+        Self::set_out_from(strip)
+            .map(|end| self.pattern(strip, course, Face::Front, from, end == 1, headed))
+            .collect()
+    }
+
+    /// The ends from which the bond is set out along a strip: 0 is the low one. The end where the walker starts comes
+    /// first; a stretch without corners is set out from there alone.
+    pub(super) fn set_out_from(strip: &Strip) -> impl Iterator<Item = usize> + use<> {
         let cornered = [strip.low_corner.is_some(), strip.high_corner.is_some()];
-        // The end where the walker starts comes first; a stretch without corners is set out from there alone.
         let start = usize::from(!strip.starts_low);
         let from_start = cornered.get(start) == Some(&true) || !cornered.contains(&true);
         let from_end = cornered.get(1 - start) == Some(&true);
         [(start, from_start), (1 - start, from_end)]
             .into_iter()
             .filter(|(_, counts)| *counts)
-            .map(|(end, _)| self.pattern(strip, course, from, end == 1, headed))
-            .collect()
+            .map(|(end, _)| end)
+    }
+
+    /// Whether the face of a leg away from the other leg of a corner has the smaller coordinate.
+    pub(super) fn far_is_low(&self, leg: usize, corner: usize) -> bool {
+        let mut legs = self.whole.iter().take(self.sides).enumerate();
+        // The other leg lies to the high side of the corner if the corner is at its low end.
+        legs.any(|(at, other)| at != leg && other.low_corner == Some(corner))
     }
 
     /// Whether a vent in a leg goes through more than one piece in one line, so that it cannot move.
@@ -180,20 +214,13 @@ impl Layer<'_> {
     pub(super) fn lay_quoins(&mut self, place: &Place<'_>) {
         let strip = *place.strip;
         let part = self.part;
-        let strips = part.leaves.first().map(Vec::as_slice).unwrap_or_default();
         let ends = [
             (strip.low_corner, strip.span().0),
-            (strip.high_corner, strip.high),
+            (strip.high_corner, strip.span().1 - part.rules.unit),
         ];
         for (corner, from) in ends {
             let Some(corner) = corner else { continue };
-            let other = strips.iter().enumerate().find(|(leg, other)| {
-                *leg != place.leg
-                    && (other.low_corner == Some(corner) || other.high_corner == Some(corner))
-            });
-            let Some((_, other)) = other else { continue };
-            // The other leg lies to the high side of the corner if the corner is at its low end.
-            let far_low = other.low_corner == Some(corner);
+            let far_low = part.far_is_low(place.leg, corner);
             let element = Element {
                 kind: ElementKind::Whole,
                 start: from,
@@ -239,7 +266,12 @@ impl Place<'_> {
             Axis::X => piece.at.y += Length::from_nm(offset),
             Axis::Y => piece.at.x += Length::from_nm(offset),
         }
-        piece.leaf = u8::from(low != self.strip.inside_high);
+        let inner = if part.thick() { 2 } else { 1 };
+        piece.leaf = if low == self.strip.inside_high {
+            0
+        } else {
+            inner
+        };
         piece
     }
 

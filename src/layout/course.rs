@@ -7,15 +7,13 @@ use super::bonded::{KnownPatterns, bonded_run, fill};
 use super::duct::DuctCut;
 use super::frame::{Strip, Turns, run_between};
 use super::geometry::{Axis, Cuboid, Point};
-use super::interval::{
-    Element, ElementKind, End, Float, Interval, Limit, Pattern, Solution, solve,
-};
+use super::interval::{Element, ElementKind, End, Float, Interval, Pattern, Solution, solve};
 use super::junction::Passing;
 use super::laid::{
-    Body, Breach, BreachKind, Cut, Finished, LaidArch, Piece, Role, Shaping, Void, VoidKind,
-    VoidShape,
+    Body, Breach, Cut, Finished, LaidArch, Piece, Role, Shaping, Void, VoidKind, VoidShape,
 };
 use super::measure::{MeasuredLedge, MeasuredPart, cuboid};
+use super::thick::KnownRows;
 use super::turned::Turned;
 use crate::plan::{LintelKind, Notch};
 use crate::quantity::Length;
@@ -66,7 +64,7 @@ pub(super) enum Edge<'a> {
 
 impl Edge<'_> {
     /// What it is for the pieces beside it.
-    fn end(self) -> End {
+    pub(super) fn end(self) -> End {
         match self {
             Edge::Butted | Edge::Quoin | Edge::Lintel(_) | Edge::Branch(_) | Edge::Met => {
                 End::Jointed
@@ -144,6 +142,7 @@ pub(super) struct Layer<'a> {
     /// Solutions already found: courses that repeat cost no new solving.
     known: HashMap<Interval, Arc<Solution>>,
     known_patterns: KnownPatterns,
+    pub(super) known_rows: KnownRows,
     pub(super) work: PartWork,
     /// The course whose intervals are kept, if any is asked about.
     asked: Option<u32>,
@@ -197,6 +196,7 @@ impl<'a> Layer<'a> {
             below: HashMap::new(),
             known: HashMap::new(),
             known_patterns: KnownPatterns::new(),
+            known_rows: KnownRows::default(),
             work: PartWork::default(),
             asked: None,
             told: Vec::new(),
@@ -224,6 +224,16 @@ impl<'a> Layer<'a> {
     }
 
     pub(super) fn lay_course(&mut self, course: u32) {
+        if self.part.thick() {
+            self.lay_thick(course);
+        } else {
+            self.lay_leaves(course);
+        }
+        self.lay_branches(course);
+        self.lay_arches(course);
+    }
+
+    fn lay_leaves(&mut self, course: u32) {
         for leaf in 0..self.part.leaves.len() {
             let count = self.part.leaves.get(leaf).map_or(0, Vec::len);
             for leg in 0..count {
@@ -232,8 +242,6 @@ impl<'a> Layer<'a> {
                 }
             }
         }
-        self.lay_branches(course);
-        self.lay_arches(course);
     }
 
     /// Lays one run of a leg of the part's own path.
@@ -263,14 +271,7 @@ impl<'a> Layer<'a> {
             Some(_) => Edge::Butted,
         };
         if bonded && self.part.leads(strip.axis, course) {
-            let place = Place {
-                part: self.index,
-                course,
-                leaf,
-                leg,
-                strip: &strip,
-                heights: self.heights(course),
-            };
+            let place = self.place(course, leaf, leg, &strip);
             self.lay_quoins(&place);
         }
         let line = Line {
@@ -294,19 +295,10 @@ impl<'a> Layer<'a> {
     ) {
         let raster = run.raster;
         let innermost = leg < self.part.sides && leaf + 1 == self.part.leaves.len();
-        let mut blocks = self.blocks(course, leg);
-        blocks.extend(self.crossing_blocks(course, leaf, leg));
-        blocks.sort_by_key(|block| (block.from, block.to));
+        let blocks = self.leg_blocks(course, leaf, leg);
         let mut floats = self.floats(course, leg, innermost);
         self.forget_stone_ends(course, leaf, leg);
-        let place = Place {
-            part: self.index,
-            course,
-            leaf,
-            leg,
-            strip,
-            heights: self.heights(course),
-        };
+        let place = self.place(course, leaf, leg, strip);
         let mut joints = Vec::new();
         let mut from = run.from;
         let mut low = run.low;
@@ -343,7 +335,7 @@ impl<'a> Layer<'a> {
 
     /// The end of one stone several courses high is one joint, not one over another: in its upper courses the joint at
     /// its end in the course below binds nothing.
-    fn forget_stone_ends(&mut self, course: u32, leaf: usize, leg: usize) {
+    pub(super) fn forget_stone_ends(&mut self, course: u32, leaf: usize, leg: usize) {
         let part = self.part;
         let widest = part.rules.longest_joint;
         let Some(below) = self.below.get_mut(&(leaf, leg)) else {
@@ -390,6 +382,83 @@ impl<'a> Layer<'a> {
             let turn = (course as usize - 1) % shifts.len().max(1);
             let shift = shifts.get(turn).copied().unwrap_or(0);
             strip.low - half_joint + shift * (rules.unit + rules.joint) / rules.parts
+        }
+    }
+
+    /// Everything fixed that interrupts a leaf of a leg in a course, branches with it, sorted.
+    pub(super) fn leg_blocks(&self, course: u32, leaf: usize, leg: usize) -> Vec<Block<'a>> {
+        let mut blocks = self.blocks(course, leg);
+        blocks.extend(self.crossing_blocks(course, leaf, leg));
+        blocks.sort_by_key(|block| (block.from, block.to));
+        blocks
+    }
+
+    /// Where pieces of a leaf of a leg are laid in a course.
+    pub(super) fn place<'s>(
+        &self,
+        course: u32,
+        leaf: usize,
+        leg: usize,
+        strip: &'s Strip,
+    ) -> Place<'s> {
+        Place {
+            part: self.index,
+            course,
+            leaf,
+            leg,
+            strip,
+            heights: self.heights(course),
+        }
+    }
+
+    /// Keeps the middles of a course's head joints for the course above.
+    pub(super) fn keep_joints(&mut self, leaf: usize, leg: usize, joints: Vec<i64>) {
+        self.below.insert((leaf, leg), joints);
+    }
+
+    /// Middles of the head joints of the course below.
+    pub(super) fn joints_below(&self, leaf: usize, leg: usize) -> &[i64] {
+        self.below.get(&(leaf, leg)).map_or(&[], Vec::as_slice)
+    }
+
+    /// A stretch of a leaf as an interval without floats, set out by a pattern.
+    pub(super) fn interval(
+        &self,
+        leaf: usize,
+        leg: usize,
+        from: i64,
+        to: i64,
+        (low, high): (Edge<'_>, Edge<'_>),
+    ) -> Interval {
+        let module = self.part.rules.unit + self.part.rules.joint;
+        let below = self.joints_below(leaf, leg);
+        let start = below.partition_point(|&joint| joint < from - module);
+        let end = below.partition_point(|&joint| joint <= to + module);
+        let near = below.get(start..end).unwrap_or_default();
+        Interval {
+            length: to - from,
+            low: low.end(),
+            high: high.end(),
+            raster: 0,
+            floats: Vec::new(),
+            below: near.iter().map(|joint| joint - from).collect(),
+        }
+    }
+
+    /// Fills an interval by the plain rules, once.
+    pub(super) fn solve_plainly(&mut self, interval: &Interval) -> Arc<Solution> {
+        if let Some(known) = self.known.get(interval) {
+            return Arc::clone(known);
+        }
+        let found = Arc::new(solve(interval, &self.part.rules));
+        self.known.insert(interval.clone(), Arc::clone(&found));
+        found
+    }
+
+    /// Keeps an interval of the course that is asked about.
+    pub(super) fn tell(&mut self, course: u32, told: impl FnOnce() -> Told<'a>) {
+        if self.asked == Some(course) {
+            self.told.push(told());
         }
     }
 
@@ -503,14 +572,8 @@ impl<'a> Layer<'a> {
         joints: &mut Vec<i64>,
     ) {
         let Stretch { from, to, .. } = stretch;
-        let (low, high) = (stretch.low.end(), stretch.high.end());
-        let rules = &self.part.rules;
-        let module = rules.unit + rules.joint;
-        let below = self.below.get(&(place.leaf, place.leg));
+        let module = self.part.rules.unit + self.part.rules.joint;
         let interval = Interval {
-            length: to - from,
-            low,
-            high,
             raster: (raster - from).rem_euclid(module),
             floats: floats
                 .iter()
@@ -519,18 +582,7 @@ impl<'a> Layer<'a> {
                     ..*float
                 })
                 .collect(),
-            below: below
-                .map(|joints| {
-                    let start = joints.partition_point(|&joint| joint < from - module);
-                    let end = joints.partition_point(|&joint| joint <= to + module);
-                    joints
-                        .get(start..end)
-                        .unwrap_or_default()
-                        .iter()
-                        .map(|joint| joint - from)
-                        .collect()
-                })
-                .unwrap_or_default(),
+            ..self.interval(place.leaf, place.leg, from, to, (stretch.low, stretch.high))
         };
         let patterns = if self.part.bond.is_patterned() && floats.is_empty() {
             let butted = |edge: Edge<'_>| matches!(edge, Edge::Butted);
@@ -539,7 +591,9 @@ impl<'a> Layer<'a> {
         } else {
             Vec::new()
         };
-        let solution = if !patterns.is_empty() {
+        let solution = if patterns.is_empty() {
+            self.solve_plainly(&interval)
+        } else {
             let interval = Interval {
                 raster: 0,
                 ..interval.clone()
@@ -548,31 +602,23 @@ impl<'a> Layer<'a> {
             if let Some(known) = self.known_patterns.get(&key) {
                 Arc::clone(known)
             } else {
-                let found = Arc::new(fill(&key.0, rules, &key.1));
+                let found = Arc::new(fill(&key.0, &self.part.rules, &key.1));
                 self.known_patterns.insert(key, Arc::clone(&found));
                 found
             }
-        } else if let Some(known) = self.known.get(&interval) {
-            Arc::clone(known)
-        } else {
-            let found = Arc::new(solve(&interval, rules));
-            self.known.insert(interval.clone(), Arc::clone(&found));
-            found
         };
-        if self.asked == Some(place.course) {
-            self.told.push(Told {
-                leaf: place.leaf,
-                leg: place.leg,
-                strip: *place.strip,
-                from,
-                low: stretch.low,
-                high: stretch.high,
-                interval: interval.clone(),
-                solution: Arc::clone(&solution),
-                patterns,
-                floats: floats.iter().map(|(_, meaning)| *meaning).collect(),
-            });
-        }
+        self.tell(place.course, || Told {
+            leaf: place.leaf,
+            leg: place.leg,
+            strip: *place.strip,
+            from,
+            low: stretch.low,
+            high: stretch.high,
+            interval: interval.clone(),
+            solution: Arc::clone(&solution),
+            patterns,
+            floats: floats.iter().map(|(_, meaning)| *meaning).collect(),
+        });
         for (order, element) in solution.elements.iter().enumerate() {
             let at = Element {
                 start: element.start + from,
@@ -602,22 +648,8 @@ impl<'a> Layer<'a> {
         }
         joints.extend(solution.joints.iter().map(|joint| joint + from));
         for miss in &solution.misses {
-            let (kind, limit) = match miss.limit {
-                Limit::Lap => (BreachKind::LapTooShort, rules.least_lap),
-                Limit::Piece => (BreachKind::PieceTooShort, rules.shortest_piece),
-                Limit::Joint if miss.figure < rules.joint => {
-                    (BreachKind::JointOutOfTolerance, rules.shortest_joint)
-                }
-                Limit::Joint => (BreachKind::JointOutOfTolerance, rules.longest_joint),
-            };
-            self.work.breaches.push(Breach {
-                kind,
-                part: self.index,
-                course: place.course,
-                at: place.point(miss.at + from),
-                figure: Length::from_nm(miss.figure),
-                limit: Length::from_nm(limit),
-            });
+            let breach = place.breach(miss, from, &self.part.rules);
+            self.work.breaches.push(breach);
         }
     }
 
@@ -850,7 +882,7 @@ pub(super) fn wall_box(strip: &Strip, along: (i64, i64), z: (Length, Length)) ->
 }
 
 /// A piece that is cut keeps the finished end that shows: beside a jamb, a free end, a corner or a vent.
-fn finished_end(elements: &[Element], order: usize, interval: &Interval) -> Finished {
+pub(super) fn finished_end(elements: &[Element], order: usize, interval: &Interval) -> Finished {
     let beside = |at: Option<usize>, end: End| match at.and_then(|at| elements.get(at)) {
         None => end == End::Open,
         Some(other) => match other.kind {
@@ -872,8 +904,8 @@ fn finished_end(elements: &[Element], order: usize, interval: &Interval) -> Fini
 
 /// Where a piece is being laid.
 pub(super) struct Place<'a> {
-    part: usize,
-    course: u32,
+    pub(super) part: usize,
+    pub(super) course: u32,
     leaf: usize,
     pub(super) leg: usize,
     pub(super) strip: &'a Strip,

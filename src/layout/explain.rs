@@ -276,7 +276,7 @@ fn explained(told: &Told<'_>, part: &MeasuredPart) -> Explained {
         side: part.side_of(told.leg),
         branch: part.branch_of(told.leg).map(|branch| branch.name.clone()),
         leaf: told.leaf,
-        leaves: part.leaves_of_leg(told.leg),
+        leaves: part.told_leaves(told.leg),
         span: (place(left), place(right)),
         bounds,
         binding,

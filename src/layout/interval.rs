@@ -152,7 +152,8 @@ pub struct Cost {
 }
 
 impl Cost {
-    fn plus(self, other: Cost) -> Cost {
+    /// Both costs together.
+    pub(super) fn plus(self, other: Cost) -> Cost {
         Cost {
             misses: self.misses + other.misses,
             strays: self.strays + other.strays,
@@ -179,7 +180,7 @@ pub struct Solution {
 }
 
 /// Pieces shorter than this crumble under the hammer: common practice, no source.
-const SHORTEST_CUT: i64 = 20_000_000;
+pub(super) const SHORTEST_CUT: i64 = 20_000_000;
 /// Intervals up to so many units are tried with every count of pieces; in longer ones a conflict at one end is met near
 /// that end.
 const TRIED_IN_FULL: i64 = 5;
@@ -187,7 +188,7 @@ const TRIED_IN_FULL: i64 = 5;
 const MORE_UNITS: i64 = 3;
 const CUT_AWAY: i64 = 2;
 /// A rounding slip of fractions of a unit that is taken up by the piece itself.
-const SLIP: i64 = 16;
+pub(super) const SLIP: i64 = 16;
 
 /// Fills an interval in the best way.
 pub fn solve(interval: &Interval, rules: &Rules) -> Solution {

@@ -461,7 +461,7 @@ pub struct LaidPart {
     pub body: Cuboid,
     /// Wall thickness.
     pub thickness: Length,
-    /// Leaves of half-brick in the thickness; one where headers go through it.
+    /// Leaves of half-brick in the thickness; one where headers bond it through.
     pub leaves: u32,
     /// The least lap of its bond over the course below.
     pub least_lap: Length,

@@ -25,6 +25,7 @@ mod profile;
 mod remark;
 mod remedy;
 mod round;
+mod thick;
 mod turned;
 
 pub use alteration::{Alteration, Reach, SizeOf};

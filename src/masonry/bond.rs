@@ -111,6 +111,11 @@ impl Bond {
         self.strict || self.has_headers()
     }
 
+    /// After so many rows everything repeats: orders, shifts and turns at corners.
+    pub fn repeat(&self) -> u32 {
+        2 * (self.orders.len().max(1) * self.shifts.len().max(1)) as u32
+    }
+
     /// The order of a row of the bond, counted from 0; row 0 is course 1 where sides do not take turns.
     pub fn cells(&self, row: u32) -> Vec<Cell> {
         let turn = (row as usize).checked_rem(self.orders.len()).unwrap_or(0);

@@ -391,7 +391,7 @@ def filled(joints, part):
 def short_laps(above, below, least):
     """Joints of the course above that lie too near joints of the course below.
 
-    Each is (axis, joint box, laps in half nanometres, all joints of the same run).
+    Each is (axis, joint box, lap in half nanometres, all joints of the same run, what both share across).
     """
     found = []
     by_axis = {
@@ -410,15 +410,34 @@ def short_laps(above, below, least):
             # The end of one stone several courses high is one joint, not one over another.
             if stone is not None and stone is other_stone:
                 continue
-            if max(box[across], other[across]) < min(box[across + 3], other[across + 3]):
-                found.append((axis, box, abs(centre - other_centre), same and other_same))
+            both = max(box[across], other[across]), min(box[across + 3], other[across + 3])
+            if both[0] < both[1]:
+                found.append((axis, box, abs(centre - other_centre), same and other_same, both))
     return found
+
+
+def in_hearting(part, axis, box, both):
+    """Whether joints lie over each other only within a wall that headers of both faces bond.
+
+    Such a wall is thicker than a unit; the sides of its headers lie over each other at a stopped end, out of sight.
+    """
+    across = 1 - axis
+    unit = max((p.size[0] for p in part.pieces), default=0)
+    if not any(p.role == "header" for p in part.pieces):
+        return False
+    centre = _centre(box)
+    for wall in part.envelope:
+        if all(wall[i] - PLACE <= centre[i] <= wall[i + 3] + PLACE for i in range(3)):
+            thick = min(wall[3] - wall[0], wall[4] - wall[1]) > unit + PLACE
+            faces = wall[across], wall[across + 3]
+            return thick and both[0] > faces[0] + PLACE and both[1] < faces[1] - PLACE
+    return False
 
 
 def check_laps(laid, least_lap=None):
     """Head joints keep the least lap over the course below, or are listed as breaches.
 
-    Joints of one run must be listed. Others (a corner's, a collar joint) may be.
+    Joints of one run must be listed. Others (a corner's, a collar joint, one within a thick wall) may be.
     """
     problems = []
     for part in laid.parts.values():
@@ -450,8 +469,8 @@ def check_laps(laid, least_lap=None):
                 continue
             short = short_laps(above, below, least)
             owed = {}
-            for axis, box, lap, same in short:
-                if same and lap < 2 * (least - TOUCH):
+            for axis, box, lap, same, both in short:
+                if same and lap < 2 * (least - TOUCH) and not in_hearting(part, axis, box, both):
                     owed[axis, box] = min(lap, owed.get((axis, box), lap))
             for (axis, box), lap in owed.items():
                 # Where headers go through a wall, one breach speaks for its joint on both sides of the collar.
@@ -529,7 +548,7 @@ def _one_joint(box, other, axis, pieces):
 
 def _unreal(breach, short, least):
     laps = [
-        lap for axis, box, lap, _ in short
+        lap for axis, box, lap, *_ in short
         if lap < 2 * (least + TOUCH) and _is_at(breach, axis, box)
     ]
     if not laps:

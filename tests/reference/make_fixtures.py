@@ -246,6 +246,18 @@ def good():
         piece("wall", 2, 2000 + x, 0, turn=90, role="header") for x in (62.5, 187.5, 312.5)
     ]
 
+    # A wall a unit and a half thick: headers in front below and behind above, over each other only within.
+    for course, headers, face in ((1, 0, 250), (2, 125, 0)):
+        pieces += [
+            piece("thick", course, 6000 + x, headers, turn=90, role="header")
+            for x in (0, 125, 250, 375)
+        ]
+        pieces += [
+            piece("thick", course, 6000, face, length=177.5, cut={"kind": "length"}),
+            piece("thick", course, 6187.5, face),
+            piece("thick", course, 6437.5, face, length=52.5, cut={"kind": "length"}),
+        ]
+
     pieces += [turned_piece(course, at) for course in (1, 2) for at in range(ROUND)]
     pieces += arched_pieces()
 
@@ -274,6 +286,10 @@ def good():
             {
                 "name": "ring", "kind": "ring", "least_lap_mm": 28.75,
                 "envelope": [bay(course, at) for course in (1, 2) for at in range(ROUND)],
+            },
+            {
+                "name": "thick", "kind": "wall", "least_lap_mm": 60,
+                "envelope": [box(6000, 0, 0, 490, 365, 2 * GAUGE)],
             },
             {
                 "name": "arch", "kind": "wall", "least_lap_mm": 60,
@@ -632,6 +648,15 @@ def _(work):
 def _(work):
     # 62.5 mm are laid.
     work["parts"][1]["least_lap_mm"] = 62.6
+
+
+@bad("laps", "thick_wall_face")
+def _(work):
+    # The stretchers behind end under a joint between headers, where it shows.
+    for x in (6000, 6187.5, 6437.5):
+        work["pieces"].remove(at(work, "thick", 1, x, 250))
+    work["pieces"] += [piece("thick", 1, 6000 + x, 250) for x in (0, 250)]
+    set_mortar(work)
 
 
 @bad("laps", "least_unknown")

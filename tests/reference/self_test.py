@@ -58,7 +58,7 @@ def command_tells():
             result = check_laid.main(files)
         lines = out.getvalue().splitlines()
         assert (result, lines[-1]) == (code, last), (result, lines)
-        assert lines[0].startswith("ok  good.json  pieces=100 volume error="), lines
+        assert lines[0].startswith("ok  good.json  pieces=114 volume error="), lines
 
 
 def least_lap_can_be_given():

@@ -48,7 +48,7 @@ pub(in crate::layout) struct MeasuredPart {
     /// What it is laid with: the plan's setting, or its own.
     pub(in crate::layout) setting: Arc<Setting>,
     pub(in crate::layout) bond: Bond,
-    /// Whether headers bond its walls, one unit thick, right through.
+    /// Whether headers bond its walls, one unit thick or more.
     pub(in crate::layout) bonded: bool,
     pub(in crate::layout) heights: Heights,
     pub(in crate::layout) unit_width: Length,
@@ -330,19 +330,8 @@ fn measure_part(
     };
     // Two leaves with a space between are each half a unit thick: their headers are snapped.
     let bonded = bond.has_headers() && leaves > 1 && part.leaves.is_none();
-    if bonded && leaves > 2 {
-        return Err(PlanError::new(
-            "wall-too-thick-for-bond",
-            format!(
-                "walls in bond \"{}\" are laid up to one unit thick",
-                bond.name
-            ),
-            "take thickness: 1, or bond \"stretcher\" for leaves side by side",
-        )
-        .at_key("thickness"));
-    }
     let thickness = if bonded {
-        unit.length.nm()
+        MeasuredPart::bonded_thickness(&bond.name, leaves, &rules, unit.width)?
     } else {
         leaves * leaf + (leaves - 1) * space
     };
@@ -643,7 +632,14 @@ impl MeasuredPart {
     fn check_paths(&self) -> Result<(), PlanError> {
         for strip in self.leaves.iter().flatten() {
             let (from, to) = strip.span();
-            if to - from < strip.thickness || strip.high < strip.low {
+            // Where headers bond the corners they take the whole thickness of both.
+            let cornered = strip.low_corner.is_some() && strip.high_corner.is_some();
+            let least = if self.bonded && cornered {
+                2 * strip.thickness
+            } else {
+                strip.thickness
+            };
+            if to - from < least || strip.high < strip.low {
                 return Err(PlanError::new(
                     "leg-too-short",
                     format!(

@@ -36,7 +36,7 @@ const THICKNESS: Parameter = Parameter::optional(
     "thickness",
     Want::Number,
     "0.5",
-    "Thickness of the walls in units: 0.5 is half-brick; 1 is bonded through where the bond has headers; else more is laid as leaves of stretchers side by side.",
+    "Thickness of the walls in units: 0.5 is half-brick; 1 and 1.5 are bonded through where the bond has headers; else more is laid as leaves of stretchers side by side.",
 );
 const SNAP: Parameter = Parameter::optional(
     "snap",
