@@ -59,6 +59,7 @@ fn branch(reach: BranchReach) -> Branch {
         thickness: 1,
         courses: None,
         toothed: true,
+        ties: None,
     }
 }
 

@@ -20,8 +20,8 @@ use perpend::layout::{
 };
 use perpend::plan::{
     Branch, BranchKind, BranchPlace, BranchReach, Core, Coursing, Dimension, Duct, Heading, Leaves,
-    Ledge, Leg, Lid, Lintel, LintelKind, Measure, Notch, Opening, Part, Placement, Plan, Relation,
-    Rise, Shape, Side, SideRef, Size, Snap, Ties, Vent,
+    Ledge, Leg, Lid, Lintel, LintelKind, Measure, Notch, Opening, Part, PierRow, Placement, Plan,
+    Relation, Rise, Shape, Side, SideRef, Size, Snap, Ties, Vent,
 };
 use perpend::quantity::Length;
 use perpend::review::Review;
@@ -739,7 +739,7 @@ fn leaves() -> impl Strategy<Value = Option<Leaves>> {
 }
 
 /// A branch, partition or attached pier, on any side.
-fn branch() -> impl Strategy<Value = (usize, Branch)> {
+fn branch() -> impl Strategy<Value = (usize, Branch, Option<Size>)> {
     let reach = prop_oneof![
         size(1..=6).prop_map(BranchReach::Outside),
         size(1..=3).prop_map(BranchReach::Inside),
@@ -755,6 +755,8 @@ fn branch() -> impl Strategy<Value = (usize, Branch)> {
     ];
     let courses = proptest::option::weighted(0.3, 1..=9_u32);
     let toothed = proptest::bool::weighted(0.8);
+    let ties = proptest::option::of((60..=300_i64).prop_map(Length::mm));
+    let every = proptest::option::of(size(2..=8));
     (
         0..4_usize,
         reach,
@@ -762,9 +764,10 @@ fn branch() -> impl Strategy<Value = (usize, Branch)> {
         1..=3_i64,
         courses,
         any::<bool>(),
-        toothed,
+        (toothed, ties, every),
     )
-        .prop_map(|(side, reach, at, thickness, courses, pier, toothed)| {
+        .prop_map(|(side, reach, at, thickness, courses, pier, rest)| {
+            let (toothed, ties, every) = rest;
             let branch = Branch {
                 name: "branch".to_owned(),
                 kind: match (reach, pier) {
@@ -778,8 +781,10 @@ fn branch() -> impl Strategy<Value = (usize, Branch)> {
                 thickness,
                 courses,
                 toothed,
+                ties,
             };
-            (side, branch)
+            let row = every.filter(|_| branch.kind == BranchKind::Pier);
+            (side, branch, row)
         })
 }
 
@@ -816,7 +821,7 @@ fn part() -> impl Strategy<Value = Part> {
                     Shape::Wall { legs, .. } => SideRef::Leg(side % legs.len()),
                     _ => SideRef::Side(Side::ALL[side]),
                 };
-                for (number, (side, branch)) in branches.into_iter().enumerate() {
+                for (number, (side, branch, every)) in branches.into_iter().enumerate() {
                     let side = match branch.reach {
                         BranchReach::Across => SideRef::Side(Side::ALL[side % 2]),
                         _ => side_of(&part, side),
@@ -828,7 +833,16 @@ fn part() -> impl Strategy<Value = Part> {
                         ..branch
                     };
                     // A pier takes no branches, a wall no partitions.
-                    part = part.clone().with_branch(branch).unwrap_or(part);
+                    part = match every {
+                        Some(every) => {
+                            let row = PierRow {
+                                pier: branch,
+                                every,
+                            };
+                            part.clone().with_pier_row(row).unwrap_or(part)
+                        }
+                        None => part.clone().with_branch(branch).unwrap_or(part),
+                    };
                 }
                 for (side, opening) in openings {
                     let side = side_of(&part, side);

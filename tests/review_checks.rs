@@ -66,6 +66,25 @@ const CASES: &[Case] = &[
         trips: r#"{UK}.place("a", chamber(#{ outside: [4, 4], courses: 6 })).place("b", chamber(#{ outside: [3, 3], courses: 4 }), #{ on: "a" })"#,
         keeps: r#"{UK}.place("a", chamber(#{ outside: [4, 4], courses: 6 })).place("b", chamber(#{ outside: [4, 4], courses: 4 }), #{ on: "a" })"#,
     },
+    // 5 courses of 75 mm. A butted branch is tied at most 300 mm apart upwards (UK practice, from memory).
+    Case {
+        code: "branch-untied",
+        severity: Severity::Warn,
+        part: Some("w"),
+        course: None,
+        figure: "butts over 375 mm, no ties",
+        trips: r#"{UK}.place("w", wall(#{ length: 6, courses: 5 }).branch(#{ name: "b", length: 2, toothed: false }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 6, courses: 5 }).branch(#{ name: "b", length: 2, toothed: false, ties: 300.mm }))"#,
+    },
+    Case {
+        code: "branch-ties-too-far",
+        severity: Severity::Warn,
+        part: Some("w"),
+        course: None,
+        figure: "ties 310 mm apart upwards; usual at most 300 mm",
+        trips: r#"{UK}.place("w", wall(#{ length: 6, courses: 5 }).branch(#{ name: "b", length: 2, toothed: false, ties: 310.mm }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 6, courses: 5 }).branch(#{ name: "b", length: 2, toothed: false, ties: 300.mm }))"#,
+    },
     // UK practice, from memory: ties at most 900 mm across and 450 mm up.
     Case {
         code: "cavity-untied",
@@ -330,6 +349,28 @@ const CASES: &[Case] = &[
         figure: "600 mm high, 102.5 mm thick; tabled 525 mm",
         trips: r#"{UK}.place("w", wall(#{ length: 4, courses: 8 }))"#,
         keeps: r#"{UK}.place("w", wall(#{ length: 4, courses: 5 }))"#,
+    },
+    // Piers 215 mm wide stand out a whole unit, of which twice the thickness counts, 205 mm. On each of the inner ones
+    // lean 1350 mm: 102.5 × 1350 = 138 375 mm² at 51.25 mm from the plain face and 215 × 205 = 44 075 mm² at 205 mm, in
+    // all 182 450 mm² at 88.4 mm. √(2 × 182 450 / 1350 × 88.4) = 154 mm; (154/215)² × 1450 = 743, × 1075 = 551 mm.
+    // 8 courses are 600 mm, 7 are 525. Piers 2025 mm apart are beyond 18 × 102.5 = 1845 mm.
+    Case {
+        code: "wall-too-high",
+        severity: Severity::Warn,
+        part: Some("w"),
+        course: None,
+        figure: "600 mm high, 102.5 mm thick, which with its supports at most 1350 mm apart stands as 154 mm would; tabled 743 mm in the mildest wind zone, 551 mm",
+        trips: r#"{UK}.place("w", wall(#{ length: 19, courses: 8 }).pier(#{ name: "p", units: [1, 1], every: 6 }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 19, courses: 7 }).pier(#{ name: "p", units: [1, 1], every: 6 }))"#,
+    },
+    Case {
+        code: "wall-too-high",
+        severity: Severity::Stop,
+        part: Some("w"),
+        course: None,
+        figure: "600 mm high, 102.5 mm thick, its supports 2025 mm apart where at most 1845 mm help; tabled 525 mm",
+        trips: r#"{UK}.place("w", wall(#{ length: 19, courses: 8 }).pier(#{ name: "p", units: [1, 1], every: 9 }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 19, courses: 7 }).pier(#{ name: "p", units: [1, 1], every: 6 }))"#,
     },
     // One brick: 1075 and 1450 mm; 14 courses are 1050, 15 are 1125, 19 are 1425, 20 are 1500.
     Case {

@@ -133,7 +133,7 @@ fn without(space: &Cuboid, axis: Axis, taken: &[Cuboid]) -> Vec<Cuboid> {
 
 /// Courses whose beds take rows of ties at most `up` apart, from the base to the top; nothing is tied to the last
 /// course, which has no work above it to hold the tie.
-fn rows(heights: &Heights, up: Length) -> Vec<u32> {
+pub(super) fn rows(heights: &Heights, up: Length) -> Vec<u32> {
     let count = heights.count();
     let mut rows = Vec::new();
     let mut last = 0;

@@ -556,10 +556,14 @@ pub struct Junction {
     pub span: (Length, Length),
     /// How far it stands out from the wall's faces, both together.
     pub projects: Length,
+    /// How far it stands out beyond the face with the smaller and the larger coordinate.
+    pub beyond: (Length, Length),
     /// How high it is.
     pub height: Length,
     /// Whether its end units pass into the wall in alternate courses.
     pub toothed: bool,
+    /// How far apart upwards ties hold it, where it only butts.
+    pub ties: Option<Length>,
 }
 
 /// A ring as laid.

@@ -1,6 +1,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use super::butted::butt_ties;
 use super::cavity::{free_space, ties};
 use super::course::{PartWork, lay_part};
 use super::duct::DuctCut;
@@ -313,6 +314,9 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
             }
         }
     }
+    let pieces = laid.pieces.get(first..).unwrap_or_default();
+    let butted = butt_ties(part, laid.parts.len(), pieces);
+    laid.ties.extend(butted);
     let share = |share: f64| solid.scale(share).unwrap_or_default();
     let hollows = Hollows {
         cores: share(unit.core_share),
@@ -377,14 +381,33 @@ fn junctions(part: &MeasuredPart) -> Vec<Junction> {
             let spans = branch.boxes.iter().map(|one| one.span(axis));
             spans.map(|(from, to)| to - from).sum()
         });
+        let beyond = |(low, high): (i64, i64)| {
+            let (low, high) = (Length::from_nm(low), Length::from_nm(high));
+            let spans = branch.boxes.iter().filter_map(|one| Some(one.span(along?)));
+            spans.fold(
+                (Length::ZERO, Length::ZERO),
+                |(below, above), (from, to)| {
+                    // A partition stands between two walls, on the far side of neither.
+                    let under = if to <= low { low - from } else { Length::ZERO };
+                    let over = if from >= high {
+                        to - high
+                    } else {
+                        Length::ZERO
+                    };
+                    (below.max(under), above.max(over))
+                },
+            )
+        };
         found.extend(branch.crossings.iter().map(|crossing| Junction {
             name: branch.name.clone(),
             kind: branch.kind,
             leg: crossing.leg,
             span: length(crossing.span),
             projects,
+            beyond: beyond(crossing.wall),
             height: part.heights.top_of(branch.courses),
             toothed: crossing.toothed,
+            ties: branch.ties,
         }));
     }
     found

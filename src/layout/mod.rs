@@ -7,6 +7,7 @@ mod alteration;
 mod arch;
 mod arch_laid;
 mod bonded;
+mod butted;
 mod cavity;
 mod course;
 mod duct;

@@ -2,6 +2,7 @@
 
 use super::error::check_name;
 use super::{MOST_BRANCHES, Part, PlanError, Shape, SideRef, Size};
+use crate::quantity::Length;
 
 /// What kind of junction a branch makes, for reports and for how its courses turn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -71,6 +72,8 @@ pub struct Branch {
     pub courses: Option<u32>,
     /// Whether its end units pass into the wall in alternate courses; if not it only butts against the wall.
     pub toothed: bool,
+    /// How far apart upwards ties hold it to its wall, where it is not toothed.
+    pub ties: Option<Length>,
 }
 
 /// Thickest branch, in half units: more is a mass of masonry.
@@ -129,11 +132,7 @@ impl Part {
         }
         self.branches.push(branch);
         if self.branches.len() > MOST_BRANCHES {
-            return Err(PlanError::new(
-                "too-many-features",
-                format!("more than {MOST_BRANCHES} branches and piers in one part"),
-                "split the work into several parts",
-            ));
+            return Err(PlanError::too_many_branches());
         }
         Ok(self)
     }

@@ -1,5 +1,7 @@
 use std::fmt;
 
+use super::MOST_BRANCHES;
+
 /// Why a plan cannot be built as described: what is wrong, where, and what to do about it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PlanError {
@@ -41,6 +43,15 @@ impl PlanError {
                 _ => format!("{what} reaches course {top}; the part has {courses} courses"),
             },
             "name a lower course, or make the part higher",
+        )
+    }
+
+    /// More branches than one part may have.
+    pub(crate) fn too_many_branches() -> Self {
+        PlanError::new(
+            "too-many-features",
+            format!("more than {MOST_BRANCHES} branches and piers in one part"),
+            "split the work into several parts",
         )
     }
 

@@ -13,6 +13,7 @@ mod limits;
 mod on_hand;
 mod own;
 mod part;
+mod pier_row;
 mod placement;
 mod project;
 mod ring;
@@ -31,6 +32,7 @@ pub use limits::{
 pub use on_hand::OnHand;
 pub use own::OwnSetting;
 pub use part::{Core, Dimension, Heading, Leg, Measure, Part, PartKind, Rise, Shape, Side};
+pub use pier_row::PierRow;
 pub use placement::{Align, Placement, Relation};
 pub use project::{
     Clearances, ConcreteChoice, Duct, Lid, MortarChoice, Placed, Plan, Setting, Slab, Waste,

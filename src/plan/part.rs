@@ -1,7 +1,7 @@
 use super::error::check_name;
 use super::{
     Branch, Coursing, Leaves, Ledge, MOST_COURSES, MOST_FEATURES, MOST_LEGS, Opening, OwnSetting,
-    PlanError, Ring, Size, Snap, Vent,
+    PierRow, PlanError, Ring, Size, Snap, Vent,
 };
 use crate::quantity::Length;
 
@@ -237,6 +237,8 @@ pub struct Part {
     pub ledges: Vec<Ledge>,
     /// Branches, partitions and attached piers, in the order given.
     pub branches: Vec<Branch>,
+    /// Attached piers at intervals, in the order given.
+    pub pier_rows: Vec<PierRow>,
 }
 
 /// Thickest wall that is laid, in half units: more is a mass of masonry, not a wall.
@@ -265,6 +267,7 @@ impl Part {
             vents: Vec::new(),
             ledges: Vec::new(),
             branches: Vec::new(),
+            pier_rows: Vec::new(),
         })
     }
 

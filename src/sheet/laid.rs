@@ -240,8 +240,10 @@ fn part_json(part: &LaidPart) -> Value {
                     "leg": junction.leg + 1,
                     "span": [mm(junction.span.0), mm(junction.span.1)],
                     "projects": mm(junction.projects),
+                    "beyond": [mm(junction.beyond.0), mm(junction.beyond.1)],
                     "height": mm(junction.height),
                     "toothed": junction.toothed,
+                    "ties_up": junction.ties.map(mm),
                 })
             })
             .collect::<Vec<_>>(),

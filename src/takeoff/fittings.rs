@@ -52,20 +52,35 @@ fn ties(laid: &Laid, index: usize, part: &LaidPart, placed: &Placed, found: &mut
     let (count, at_jambs) = here.fold((0_u32, 0_u32), |(all, jambs), tie| {
         (all + 1, jambs + u32::from(tie.at_jamb))
     });
-    let Some(leaves) = placed.part.leaves.filter(|_| count > 0) else {
+    if count == 0 {
         return;
-    };
+    }
     let style = laid.plan.style;
+    let (space, why) = if let Some(leaves) = placed.part.leaves {
+        (
+            leaves.space,
+            format!(
+                "{count} in all, {at_jambs} of them beside jambs and ends; space {} + {} bedded in each leaf",
+                style.show(leaves.space),
+                style.show(TIE_BED)
+            ),
+        )
+    } else {
+        // Of a wall in one piece they hold what only butts against it.
+        let joint = part.setting.joints.head.nominal;
+        let why = format!(
+            "{count} across joints that only butt; joint {} + {} bedded on each side",
+            style.show(joint),
+            style.show(TIE_BED)
+        );
+        (joint, why)
+    };
     found.push(Fitting {
         what: "wall ties".to_owned(),
         part: part.name.clone(),
         count,
-        size: FittingSize::Long(leaves.space + TIE_BED * 2),
-        why: format!(
-            "{count} in all, {at_jambs} of them beside jambs and ends; space {} + {} bedded in each leaf",
-            style.show(leaves.space),
-            style.show(TIE_BED)
-        ),
+        size: FittingSize::Long(space + TIE_BED * 2),
+        why,
     });
 }
 

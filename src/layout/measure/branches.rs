@@ -9,7 +9,8 @@ use crate::layout::frame::Strip;
 use crate::layout::geometry::{Axis, Cuboid};
 use crate::layout::laid::Compartment;
 use crate::plan::{
-    Branch, BranchKind, BranchPlace, BranchReach, LintelKind, PlanError, Shape, Side, SideRef, Size,
+    Branch, BranchKind, BranchPlace, BranchReach, LintelKind, MOST_BRANCHES, PlanError, Shape,
+    Side, SideRef, Size,
 };
 use crate::quantity::Length;
 
@@ -19,6 +20,8 @@ pub(in crate::layout) struct MeasuredBranch {
     pub(in crate::layout) name: String,
     pub(in crate::layout) kind: BranchKind,
     pub(in crate::layout) courses: u32,
+    /// How far apart ties hold it to its wall, where it only butts.
+    pub(in crate::layout) ties: Option<Length>,
     /// Its leg, counted on from the legs of its part.
     pub(in crate::layout) leg: usize,
     /// Strips of its leaves between the faces that it meets, or from such a face to its free end.
@@ -65,7 +68,14 @@ impl MeasuredPart {
     pub(super) fn measure_branches(&mut self, gauger: &mut Gauger<'_>) -> Result<(), PlanError> {
         let part = Arc::clone(&self.part);
         let mut rows = Vec::new();
-        for branch in &part.branches {
+        let mut branches = part.branches.clone();
+        for row in &part.pier_rows {
+            branches.extend(self.spread_piers(row, gauger)?);
+        }
+        if branches.len() > MOST_BRANCHES {
+            return Err(PlanError::too_many_branches());
+        }
+        for branch in &branches {
             let measured = self.measure_branch(branch, gauger)?;
             let whole = whole_strip(&measured);
             for other in &self.branches {
@@ -275,6 +285,7 @@ impl MeasuredPart {
             name: branch.name.clone(),
             kind: branch.kind,
             courses,
+            ties: branch.ties.filter(|_| !branch.toothed),
             leg: self.whole.len(),
             row_leg: 0,
             leaves: (0..branch.thickness)
@@ -354,7 +365,10 @@ impl MeasuredPart {
                     .at_key("at"))
                 };
                 for opening in self.openings.iter().filter(|o| o.leg == crossing.leg) {
-                    if opening.courses.0 <= branch.courses && meets(opening.span) {
+                    // Flush with a jamb it is the jamb.
+                    let flush =
+                        opening.span.1 == crossing.span.0 || opening.span.0 == crossing.span.1;
+                    if opening.courses.0 <= branch.courses && meets(opening.span) && !flush {
                         return refuse(format!("\"{}\"", opening.name));
                     }
                     if let Some(arch) = &opening.arch

@@ -11,6 +11,33 @@ use crate::layout::frame::Strip;
 use crate::plan::{Ledge, Lintel, LintelKind, Notch, PlanError, Side, Size, Vent};
 use crate::quantity::Length;
 
+/// The stretch that an opening takes along its leg.
+pub(super) fn opening_span(
+    at: Option<Size>,
+    width: i64,
+    strip: &Strip,
+    gauger: &Gauger<'_>,
+) -> (i64, i64) {
+    let (low, high) = strip.span();
+    let from = match at {
+        None => low + (high - low - width) / 2,
+        Some(at) => {
+            let from_start = match at {
+                Size::HalfUnits(halves) => {
+                    halves * gauger.module / 2 + gauger.add(JointRule::Outside)
+                }
+                Size::Length(length) => length.nm(),
+            };
+            if strip.starts_low {
+                low + from_start
+            } else {
+                high - from_start - width
+            }
+        }
+    };
+    (from, from + width)
+}
+
 impl MeasuredPart {
     pub(super) fn measure_openings(&mut self, gauger: &mut Gauger<'_>) -> Result<(), PlanError> {
         let part = Arc::clone(&self.part);
@@ -23,23 +50,7 @@ impl MeasuredPart {
                 JointRule::Inside,
             )?;
             let (low, high) = strip.span();
-            let from = match opening.at {
-                None => low + (high - low - width) / 2,
-                Some(at) => {
-                    let from_start = match at {
-                        Size::HalfUnits(halves) => {
-                            halves * gauger.module / 2 + gauger.add(JointRule::Outside)
-                        }
-                        Size::Length(length) => length.nm(),
-                    };
-                    if strip.starts_low {
-                        low + from_start
-                    } else {
-                        high - from_start - width
-                    }
-                }
-            };
-            let span = (from, from + width);
+            let span = opening_span(opening.at, width, &strip, gauger);
             let clear = strip.clear();
             if opening.at.is_some()
                 && width <= clear.1 - clear.0

@@ -6,6 +6,7 @@ mod branches;
 mod ducts;
 mod features;
 mod path;
+mod pier_rows;
 mod place;
 mod round;
 mod sizes;

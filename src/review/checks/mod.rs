@@ -3,7 +3,9 @@
 mod arches;
 mod beds;
 mod borne;
+mod bracing;
 mod breaches;
+mod butted;
 mod duct_gauge;
 mod fire;
 mod firebrick_joints;
@@ -40,6 +42,7 @@ pub const CHECKS: &[Check] = &[
     slender::CHECK,
     soil::CHECK,
     ties::CHECK,
+    butted::CHECK,
     breaches::CHECK,
     beds::CHECK,
     duct_gauge::CHECK,

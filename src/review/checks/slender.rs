@@ -1,4 +1,5 @@
 use super::Check;
+use super::bracing::{BRACED, braced};
 use crate::layout::{LaidLeg, LaidPart};
 use crate::plan::{PartKind, Shape};
 use crate::quantity::Length;
@@ -18,13 +19,13 @@ const HEIGHTS: &[(f64, f64, f64)] = &[
     (215.0, 1450.0, 1075.0),
     (327.5, 2400.0, 1825.0),
 ];
-/// A wall is braced by returns up to eighteen times its thickness apart (IRC 2018 Table R606.6.4, nonbearing exterior).
-const BRACED: i64 = 18;
+/// Higher than this a wall with piers is work for an engineer (trade advice on boundary walls).
+const HIGHEST_WITH_PIERS: Length = Length::mm(2_000);
 /// A pier stands unsupported up to ten times its least side (IRC 2018 R606.7).
 const SOLID_PIER: i64 = 10;
 /// An unfilled hollow pier up to four times (IRC 2018 R606.7).
 const HOLLOW_PIER: i64 = 4;
-const PORTAL: &str = "Planning Portal, garden walls (BRE leaflet values, zones 1 and 4); 1 1/2 brick from memory; between rows by the square of the thickness, statics; corners up to 18 times the thickness apart brace a closed wall, IRC 2018 Table R606.6.4";
+const PORTAL: &str = "Planning Portal, garden walls (BRE leaflet values, zones 1 and 4); 1 1/2 brick from memory; between rows by the square of the thickness, statics; piers and returns counted by statics where they stand at most 18 times the thickness apart (IRC 2018 Table R606.6.4) and 3 m (trade advice on boundary walls), to 2 m high";
 
 fn run(site: Site<'_>) -> Vec<Finding> {
     let mut found = Vec::new();
@@ -55,32 +56,66 @@ fn wall(site: Site<'_>, part: &LaidPart) -> Option<Finding> {
     if closed && part.legs.iter().all(|known| leg(known) <= reach) {
         return None;
     }
-    let (mild, severe) = tabled(part.effective_thickness(site.laid));
-    let height = part.outside.height;
-    let severity = if height > mild {
+    let weakest = braced(site.laid, part)
+        .into_iter()
+        .map(|stretch| {
+            let (mild, severe) = tabled(stretch.counts_as);
+            let most = if stretch.helped() {
+                HIGHEST_WITH_PIERS
+            } else {
+                Length::MAX
+            };
+            (stretch, mild.min(most), severe.min(most))
+        })
+        .max_by_key(|(stretch, mild, severe)| {
+            let over = |most: Length| (stretch.height - most).max(Length::ZERO);
+            (over(*mild), over(*severe))
+        });
+    let (stretch, mild, severe) = weakest?;
+    let severity = if stretch.height > mild {
         Severity::Stop
-    } else if height > severe {
+    } else if stretch.height > severe {
         Severity::Warn
     } else {
         return None;
+    };
+    let held = match stretch.bay {
+        Some(bay) if stretch.helped() => format!(
+            ", which with its supports at most {} apart stands as {} would",
+            style.show(bay),
+            style.show(stretch.counts_as)
+        ),
+        Some(bay) if bay > stretch.most => format!(
+            ", its supports {} apart where at most {} help",
+            style.show(bay),
+            style.show(stretch.most)
+        ),
+        _ => String::new(),
     };
     Some(Finding {
         code: "wall-too-high",
         severity,
         place: Place::part(&part.name),
         figure: format!(
-            "{} high, {} thick; tabled {} in the mildest wind zone, {} in the most severe",
-            style.show(height),
-            style.show(part.thickness),
+            "{} high, {} thick{held}; tabled {} in the mildest wind zone, {} in the most severe",
+            style.show(stretch.height),
+            style.show(
+                if stretch.thickness == part.effective_thickness(site.laid) {
+                    part.thickness
+                } else {
+                    stretch.thickness
+                }
+            ),
             style.show(mild),
             style.show(severe)
         ),
         cause:
             "Wind blows a free-standing wall over once it is too high for its thickness and weight."
                 .to_owned(),
-        remedy:
-            "Build it lower or thicker, or have returns, piers and footing designed for your site."
-                .to_owned(),
+        remedy: format!(
+            "Build it lower or thicker, or with toothed piers or returns at most {} apart; have them and the footing designed for your site.",
+            style.show(stretch.most)
+        ),
         source: PORTAL,
     })
 }

@@ -1,6 +1,9 @@
 use super::PartValue;
 use super::parts::{COURSES, LEG, SIDE, made, side_ref, size};
-use crate::plan::{Branch, BranchKind, BranchPlace, BranchReach, Part, Rise, Side, SideRef, Size};
+use crate::plan::{
+    Branch, BranchKind, BranchPlace, BranchReach, Part, PierRow, Rise, Side, SideRef, Size,
+};
+use crate::quantity::Length;
 use crate::script::{
     Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
 };
@@ -37,6 +40,13 @@ const TOOTHED: Parameter = Parameter::optional(
     "Whether its end units pass into the wall in alternate courses; if not it only butts against the wall.",
 );
 
+const TIES: Parameter = Parameter::optional(
+    "ties",
+    Want::Length,
+    "none",
+    "Where it only butts: how far apart upwards ties are bedded across the joint.",
+);
+
 const BRANCH: Declaration = Declaration {
     name: "branch",
     group: Group::Parts,
@@ -57,6 +67,7 @@ const BRANCH: Declaration = Declaration {
         THICKNESS,
         HEIGHT,
         TOOTHED,
+        TIES,
     ],
     returns: "The part with it.",
     examples: &[Example {
@@ -88,6 +99,7 @@ const PARTITION: Declaration = Declaration {
         THICKNESS,
         HEIGHT,
         TOOTHED,
+        TIES,
     ],
     returns: "The part with it.",
     examples: &[Example {
@@ -114,13 +126,25 @@ const PIER: Declaration = Declaration {
             "Width along the wall and how far it stands out from each face, in units.",
         ),
         PLACE,
+        Parameter::optional(
+            "every",
+            Want::Size,
+            "one pier",
+            "Piers at intervals instead: the furthest from middle to middle, n units are n(L + j). One stands at each free end and jamb; between them bays are alike in whole and half units.",
+        ),
         HEIGHT,
     ],
     returns: "The part with it.",
-    examples: &[Example {
-        script: "wall(#{ length: 6, courses: 6 }).pier(#{ name: \"end\", units: [1, 0.5], at: \"left\" })",
-        shows: "wall 6 units, 6 courses, 1 attached pier",
-    }],
+    examples: &[
+        Example {
+            script: "wall(#{ length: 6, courses: 6 }).pier(#{ name: \"end\", units: [1, 0.5], at: \"left\" })",
+            shows: "wall 6 units, 6 courses, 1 attached pier",
+        },
+        Example {
+            script: "wall(#{ length: 17, courses: 6 }).pier(#{ name: \"post\", units: [1, 0.5], every: 2.m })",
+            shows: "wall 17 units, 6 courses, 1 row of attached piers",
+        },
+    ],
     see_also: &["wall", "branch"],
 };
 
@@ -187,6 +211,31 @@ fn add(part: &PartValue, branch: Branch) -> Made {
     Ok(made(Part::clone(&part.0).with_branch(branch)?))
 }
 
+/// How far apart upwards ties are set.
+fn ties(call: &Call) -> Result<Option<Length>, Fault> {
+    if !call.has("ties") {
+        return Ok(None);
+    }
+    let up = call.length("ties")?;
+    if !up.is_positive() {
+        return Err(Fault::new(
+            "size-not-positive",
+            format!("ties {up} apart cannot be set"),
+        )
+        .remedy("write how far apart they are upwards, such as 300.mm")
+        .about("ties"));
+    }
+    if call.opt_flag("toothed")?.unwrap_or(true) {
+        return Err(Fault::new(
+            "ties-in-toothing",
+            "a toothed branch is bonded and needs no ties",
+        )
+        .remedy("leave `ties` out, or add toothed: false")
+        .about("ties"));
+    }
+    Ok(Some(up))
+}
+
 fn branch(call: &Call, part: &PartValue) -> Made {
     let length = size(call.size("length")?, "length")?;
     add(
@@ -200,6 +249,7 @@ fn branch(call: &Call, part: &PartValue) -> Made {
             thickness: thickness(call)?,
             courses: courses(call)?,
             toothed: call.opt_flag("toothed")?.unwrap_or(true),
+            ties: ties(call)?,
         },
     )
 }
@@ -221,6 +271,7 @@ fn partition(call: &Call, part: &PartValue) -> Made {
             thickness: thickness(call)?,
             courses: courses(call)?,
             toothed: call.opt_flag("toothed")?.unwrap_or(true),
+            ties: ties(call)?,
         },
     )
 }
@@ -236,17 +287,27 @@ fn pier(call: &Call, part: &PartValue) -> Made {
         halves(number.unwrap_or(0.0), "units", "a pier").map_err(|fault| fault.element(at))
     };
     let out = Size::HalfUnits(units(1)?);
-    add(
-        part,
-        Branch {
-            name: call.text("name")?,
-            kind: BranchKind::Pier,
-            side: side_ref(call, &part.0)?,
-            at: place(call)?,
-            reach: reach(call, out)?,
-            thickness: units(0)?,
-            courses: courses(call)?,
-            toothed: true,
-        },
-    )
+    let pier = Branch {
+        name: call.text("name")?,
+        kind: BranchKind::Pier,
+        side: side_ref(call, &part.0)?,
+        at: place(call)?,
+        reach: reach(call, out)?,
+        thickness: units(0)?,
+        courses: courses(call)?,
+        toothed: true,
+        ties: None,
+    };
+    let Some(every) = call.opt_size("every")? else {
+        return add(part, pier);
+    };
+    if call.has("at") {
+        return Err(Fault::new("place-twice", "both `at` and `every` are given")
+            .remedy("give `at` for one pier, `every` for a row of them")
+            .about("every"));
+    }
+    let every = size(every, "every")?;
+    Ok(made(
+        Part::clone(&part.0).with_pier_row(PierRow { pier, every })?,
+    ))
 }

@@ -249,6 +249,11 @@ fn show_part(part: &Part) -> String {
     count(kinds(BranchKind::Wall), "branch", "branches");
     count(kinds(BranchKind::Partition), "partition", "partitions");
     count(kinds(BranchKind::Pier), "attached pier", "attached piers");
+    count(
+        part.pier_rows.len(),
+        "row of attached piers",
+        "rows of attached piers",
+    );
     if let Some(unit) = &part.own.unit {
         words.push(format!("of {}", unit.name));
     }
