@@ -633,9 +633,9 @@ impl MeasuredPart {
     fn check_paths(&self) -> Result<(), PlanError> {
         for strip in self.leaves.iter().flatten() {
             let (from, to) = strip.span();
-            // Where headers bond the corners they take the whole thickness of both.
+            // Two corners must not share a square: both legs beside may pass it in one course.
             let cornered = strip.low_corner.is_some() && strip.high_corner.is_some();
-            let least = if self.bonded && cornered {
+            let least = if cornered {
                 2 * strip.thickness
             } else {
                 strip.thickness
