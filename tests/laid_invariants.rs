@@ -982,6 +982,7 @@ fn plan() -> impl Strategy<Value = Plan> {
                     course,
                     proud: Length::ZERO,
                     shift: Length::mm(shift),
+                    raise: Length::ZERO,
                 };
                 // A pier has no inside for a duct to start in.
                 plan = plan.clone().with_duct(duct).unwrap_or(plan);
@@ -1127,6 +1128,7 @@ proptest! {
                 course: duct.1,
                 proud: Length::ZERO,
                 shift: Length::from_nm(duct.2),
+                raise: Length::ZERO,
             });
             let _ = perpend::layout::measure(&plan);
             plan.ducts.clear();
@@ -1394,6 +1396,7 @@ fn ducts_that_run_into_vents_are_refused() {
         course: 2,
         proud: Length::ZERO,
         shift: Length::mm(shift),
+        raise: Length::ZERO,
     };
     let plan = |shift: i64| {
         let part = common::wall(8.0, 6)
@@ -1434,6 +1437,7 @@ fn a_duct_with_its_crown_level_with_a_bed_takes_its_whole_bite() {
             course: 1,
             proud: Length::ZERO,
             shift: Length::mm(34),
+            raise: Length::ZERO,
         })
         .expect("a duct");
     check(&common::lay(plan)).expect("sound work");

@@ -171,6 +171,7 @@ fn a_duct_has_the_joint_of_each_wall() {
         course: 3,
         proud: Length::ZERO,
         shift: Length::ZERO,
+        raise: Length::ZERO,
     };
     let laid = laid(pair().with_duct(duct).expect("a duct"));
     let bites = |part: usize| {

@@ -73,6 +73,7 @@ fn branched() -> Part {
         thickness: 1,
         courses: None,
         toothed: true,
+        ties: None,
     };
     wall(6.5, 6).with_branch(branch).expect("a branch")
 }

@@ -3,6 +3,13 @@
 //! In: a plan and, for each setting to vary, its values. Out: a row for every combination, in order, with the
 //! figures asked for or the reason why that combination cannot be built.
 
+mod level;
+
+pub use level::{
+    LEVEL_WITHIN, LevelChange, LevelItem, LevelOf, LevelReading, LevelTask, LevelWays, PricedWay,
+    level_ways,
+};
+
 use std::sync::Arc;
 
 use crate::layout::{Laid, lay};

@@ -15,6 +15,8 @@ pub enum LevelWay {
     Even,
     /// All beds a little thinner or thicker, within tolerance.
     EveryBed,
+    /// As few beds as may be, the highest, thinner or thicker as far as tolerance goes.
+    SomeBeds,
     /// A first bed of its own, within what a first bed may be.
     FirstBed,
     /// A course of units split along their length, or two where one would be too thin.
@@ -29,6 +31,7 @@ impl LevelWay {
         match self {
             LevelWay::Even => "even courses",
             LevelWay::EveryBed => "every bed",
+            LevelWay::SomeBeds => "some beds",
             LevelWay::FirstBed => "first bed",
             LevelWay::SplitCourse => "split units",
             LevelWay::Moved => "move to a course",
@@ -43,10 +46,12 @@ pub struct LevelOption {
     pub way: LevelWay,
     /// Courses, the split one included.
     pub courses: u32,
-    /// The bed under every course but the first.
+    /// The bed under every course but the first and those named apart.
     pub bed: Length,
     /// The bed under course 1.
     pub first: Length,
+    /// How many of the highest courses lie on beds of their own, and how thick those are.
+    pub some: Option<(u32, Length)>,
     /// How many courses are of split units, and what those are left at.
     pub split: Option<(u32, Length)>,
     /// The height that it comes to.
@@ -75,6 +80,7 @@ pub fn level_options(unit: Length, bed: Joint, wanted: Length) -> Vec<LevelOptio
                 courses,
                 bed,
                 first,
+                some: None,
                 split,
                 height,
             });
@@ -102,6 +108,7 @@ pub fn level_options(unit: Length, bed: Joint, wanted: Length) -> Vec<LevelOptio
             );
         }
     }
+    let few = [under, under + 1].map(|courses| some_beds(unit, bed, wanted, courses));
     for courses in [under, under + 1] {
         let first = bed.nominal + Length::from_nm(wanted.nm() - courses * course);
         if (FIRST_BED.0..=FIRST_BED.1).contains(&first) {
@@ -124,11 +131,47 @@ pub fn level_options(unit: Length, bed: Joint, wanted: Length) -> Vec<LevelOptio
     for courses in [under, under + 1] {
         add(LevelWay::Moved, courses, bed.nominal, bed.nominal, None);
     }
+    found.extend(few.into_iter().flatten());
     found.sort_by_key(|option| {
         let change = (option.bed - bed.nominal).abs() + (option.first - bed.nominal).abs();
-        (option.way, (option.height - wanted).abs(), change)
+        // Few beds that are far off the usual one show more than all of them a little.
+        (
+            option.way,
+            (option.height - wanted).abs(),
+            change,
+            option.some,
+        )
     });
     found
+}
+
+/// So many courses brought to a height by the fewest beds within tolerance, all but the first one of them; none where
+/// those are not enough, or where all beds would have to change.
+fn some_beds(unit: Length, bed: Joint, wanted: Length, courses: i64) -> Option<LevelOption> {
+    let by = (wanted - (unit + bed.nominal) * courses).nm();
+    let most = if by > 0 {
+        (bed.longest - bed.nominal).nm()
+    } else {
+        (bed.nominal - bed.shortest).nm()
+    };
+    let count = by.abs().checked_add(most - 1)?.checked_div(most)?;
+    // The bed under course 1 takes what sharing out leaves.
+    if by == 0 || count > courses - 2 {
+        return None;
+    }
+    let each = by.div_euclid(count);
+    let first = bed.nominal + Length::from_nm(by.rem_euclid(count));
+    let own = bed.nominal + Length::from_nm(each);
+    let (courses, count) = (u32::try_from(courses).ok()?, u32::try_from(count).ok()?);
+    (bed.allows(own) && bed.allows(first)).then_some(LevelOption {
+        way: LevelWay::SomeBeds,
+        courses,
+        bed: bed.nominal,
+        first,
+        some: Some((count, own)),
+        split: None,
+        height: wanted,
+    })
 }
 
 /// Tops of courses of two gauges that come to the same height.

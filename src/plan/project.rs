@@ -4,8 +4,8 @@ use indexmap::IndexMap;
 
 use super::error::check_name;
 use super::{
-    FURTHEST_OVERHANG, MOST_LID_PIECES, MOST_PARTS, OnHand, Part, PartKind, Placement, PlanError,
-    SideRef, THICKEST_LID,
+    FURTHEST_OVERHANG, LONGEST_SIDE, MOST_LID_PIECES, MOST_PARTS, OnHand, Part, PartKind,
+    Placement, PlanError, SideRef, THICKEST_LID,
 };
 use crate::masonry::{Bond, Gauge, Joints, MasonryError, Mix, Unit};
 use crate::quantity::{Length, LengthStyle, Mass};
@@ -93,6 +93,8 @@ pub struct Duct {
     pub proud: Length,
     /// Shift of its centre line along the wall from the middle.
     pub shift: Length,
+    /// How high it is packed up over the bed of its course.
+    pub raise: Length,
 }
 
 /// Slabs that close the top of a part.
@@ -329,6 +331,14 @@ impl Plan {
                 "write the outside diameter of the pipe, such as 150.mm",
             )
             .at_key("diameter"));
+        }
+        if duct.raise.is_negative() || duct.raise > LONGEST_SIDE {
+            return Err(PlanError::new(
+                "size-too-large",
+                format!("a pipe {} over its bed cannot be built", duct.raise),
+                "write how high it is packed up, such as 12.mm, or choose a higher course",
+            )
+            .at_key("raise"));
         }
         self.ducts.push(duct);
         self.check_room()?;

@@ -6,6 +6,7 @@
 mod explain;
 mod json;
 mod laid;
+mod level;
 mod picture;
 mod remark;
 mod remedy;
@@ -19,6 +20,7 @@ pub use explain::{
 };
 pub use json::{document, review_json, takeoff_json};
 pub use laid::{courses_table, laid_json};
+pub use level::{level_table, way_words};
 pub use picture::{FEWEST_COLUMNS, Pen, Picture, View};
 pub use remark::{RemarkWords, remark_words};
 pub use remedy::{alteration_words, broken_words, remedies_table};

@@ -216,6 +216,7 @@ pub(crate) fn cabinet() -> Plan {
         course: 5,
         proud: Length::ZERO,
         shift: Length::ZERO,
+        raise: Length::ZERO,
     };
     let lid = Lid {
         part: "cabinet".to_owned(),

@@ -491,6 +491,7 @@ fn arched_plan() -> impl Strategy<Value = Plan> {
                     course,
                     proud: Length::ZERO,
                     shift: Length::mm(shift),
+                    raise: Length::ZERO,
                 };
                 plan = plan.clone().with_duct(duct).unwrap_or(plan);
             }

@@ -53,7 +53,7 @@ pub(super) fn measure_duct(
         .at_key("course"));
     }
     let bed_of = source.base + source.heights.bottom_of(duct.course);
-    let z = bed_of.nm() + radius;
+    let z = bed_of.nm() + duct.raise.nm() + radius;
     let (axis, towards_high) = if let Some(target) = target {
         direction(source, target)?
     } else {

@@ -91,9 +91,10 @@ fn in_wall(site: Site<'_>, duct: &LaidDuct, asked: &Duct, wall: usize) -> Option
         ),
         cause: "The course over the pipe cannot lie level on a joint as thick as that.".to_owned(),
         remedy: format!(
-            "Take a pipe of {}; or bed it {} higher; or fill with split units over the crown.{moved}",
+            "Take a pipe of {}; or bed it {} higher; or fill with split units over the crown.{moved} `level(\"{}\")` lists the ways and prices them.",
             sizes.join(" or "),
-            style.show(packing)
+            style.show(packing),
+            duct.name
         ),
         source: "coursing rule: courses rise by unit and bed; bed tolerance TMS 602, 1/8 in",
     })

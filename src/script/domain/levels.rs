@@ -19,7 +19,7 @@ const MEETS_WITHIN: Length = Length::mm(3);
 const FIT_HEIGHT: Declaration = Declaration {
     name: "fit_height",
     group: Group::Masonry,
-    summary: "Ways of bringing courses to a height: beds within tolerance, a first bed, a split course, or the next course.",
+    summary: "Ways of bringing courses to a height: all or some beds within tolerance, a first bed, a split course, or the next course.",
     kind: CallKind::Function,
     positional: &[
         Parameter::required("unit", UNIT, "The unit, by catalogue name or as a value."),
@@ -105,6 +105,7 @@ fn fit_height(call: &Call) -> Result<TableValue, Fault> {
         "#courses",
         "#bed",
         "#first bed",
+        "beds apart",
         "split",
         "#height",
         "#off by",
@@ -116,6 +117,9 @@ fn fit_height(call: &Call) -> Result<TableValue, Fault> {
         .into_iter()
         .filter(|option| option.courses <= MOST_COURSES)
     {
+        let own = option.some.map_or_else(String::new, |(count, bed)| {
+            format!("{} under the highest {count}", style.show(bed))
+        });
         let split = option
             .split
             .map_or_else(String::new, |(courses, height)| match courses {
@@ -127,6 +131,7 @@ fn fit_height(call: &Call) -> Result<TableValue, Fault> {
             option.courses.to_string(),
             style.show(option.bed),
             style.show(option.first),
+            own,
             split,
             style.show(option.height),
             style.show(option.height - wanted),
@@ -147,10 +152,17 @@ fn fit_height(call: &Call) -> Result<TableValue, Fault> {
 /// What to write in a part to have it so. Split courses are the lowest, where they show least: common practice, no
 /// source.
 fn part_options(option: &LevelOption) -> Map {
-    let beds = map([
+    let mut beds = map([
         ("every", Dynamic::from(option.bed)),
         ("first", Dynamic::from(option.first)),
     ]);
+    if let Some((count, bed)) = option.some {
+        let pair = |course: u32| Dynamic::from(vec![i64::from(course).into(), Dynamic::from(bed)]);
+        let apart: Array = (option.courses + 1 - count..=option.courses)
+            .map(pair)
+            .collect();
+        beds.insert("under".into(), apart.into());
+    }
     let mut options = map([
         ("courses", i64::from(option.courses).into()),
         ("beds", beds.into()),

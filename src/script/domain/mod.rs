@@ -7,6 +7,7 @@ mod comparing;
 mod coursing;
 mod cutting;
 mod leaves;
+mod levelling;
 mod levels;
 mod own;
 mod parts;
@@ -46,6 +47,7 @@ pub fn register(registry: &mut Registry) {
     plans::register(registry);
     reading::register(registry);
     reasons::register(registry);
+    levelling::register(registry);
     comparing::register(registry);
     cutting::register(registry);
     arches::register(registry);

@@ -220,6 +220,12 @@ const DUCT: Declaration = Declaration {
             "0.mm",
             "Shift of its centre line from the middle of the walls.",
         ),
+        Parameter::optional(
+            "raise",
+            Want::Length,
+            "0.mm",
+            "How high it is packed up over the bed of its course.",
+        ),
     ],
     returns: "The plan with it.",
     examples: &[Example {
@@ -732,6 +738,7 @@ fn duct(call: &Call, plan: &PlanValue) -> Made {
         course: u32::try_from(course).unwrap_or(0),
         proud: not_negative(call.opt_length("proud")?.unwrap_or(Length::mm(20)), "proud")?,
         shift: call.opt_length("shift")?.unwrap_or_default(),
+        raise: not_negative(call.opt_length("raise")?.unwrap_or_default(), "raise")?,
     };
     PlanValue::new(Plan::clone(&plan.plan).with_duct(duct)?)
 }
