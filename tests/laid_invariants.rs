@@ -649,16 +649,17 @@ fn opening() -> impl Strategy<Value = (usize, Opening)> {
         lintel(),
     )
         .prop_map(|(side, width, (from, more), at, lintel)| {
-            let opening = Opening {
-                name: format!("opening {from} {more}"),
-                side: SideRef::Leg(0),
+            let courses = (i64::from(from), i64::from(from + more));
+            let bare = Opening::new(
+                format!("opening {from} {more}"),
+                SideRef::Leg(0),
                 width,
-                from_course: from,
-                to_course: from + more,
+                courses,
+            );
+            let opening = Opening {
                 at,
                 lintel,
-                arch: None,
-                door: false,
+                ..bare.expect("courses that do not run backwards")
             };
             (side, opening)
         })

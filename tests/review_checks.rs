@@ -56,6 +56,39 @@ const CASES: &[Case] = &[
         trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 14 }).opening(#{ name: "o", width: 3, courses: [1, 4], arch: "semicircular" }))"#,
         keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 14 }).opening(#{ name: "o", width: 3, courses: [1, 4], lintel: "stone" }))"#,
     },
+    // Half of 65 mm is 32.5 mm, which no third of a half bat or more undercuts.
+    Case {
+        code: "corbel-step-too-large",
+        severity: Severity::Stop,
+        part: Some("w"),
+        course: Some(10),
+        figure: "a piece 102.5 mm long and 65 mm high projects 33 mm; published most 32.5 mm",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 20 }).opening(#{ name: "o", width: 2, courses: [1, 4], head: #{ kind: "corbel", step: 33.mm } }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 20 }).opening(#{ name: "o", width: 2, courses: [1, 4], head: #{ kind: "corbel", step: 32.mm } }))"#,
+    },
+    // 215 mm beside 460 mm. Seven steps of 28.125 mm start at 310 mm and end at 835 mm; with 203.2 mm over them h = 728.2 mm.
+    // Holding, per area: 215³/6 + (h - 215) × 215²/2 = 13.52e6 mm³. Tipping: 230²/2 × h less 75/2 × Σ(230² - (28.125 k)²)
+    // for the seven gaps = 19.26e6 - 9.73e6 = 9.53e6 mm³.
+    Case {
+        code: "corbel-not-held",
+        severity: Severity::Warn,
+        part: Some("w"),
+        course: None,
+        figure: "holding to tipping 1.42; 1.5 kept",
+        trips: r#"{UK}.place("w", wall(#{ length: 4, courses: 20 }).opening(#{ name: "o", width: 2, courses: [1, 4], head: "corbel" }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 20 }).opening(#{ name: "o", width: 2, courses: [1, 4], head: "corbel" }))"#,
+    },
+    // Seven pieces of a mean length of about two thirds of a unit, each 28.125 mm further in than the one below, turn over:
+    // their middle leads the lowest by three steps. Of three pieces it leads by one.
+    Case {
+        code: "corbel-tips-green",
+        severity: Severity::Note,
+        part: Some("w"),
+        course: Some(5),
+        figure: "the middle of the end pieces from course 5 up lies 25.9 mm beyond the edge below",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 22 }).opening(#{ name: "o", width: 2, courses: [1, 4], head: "corbel" }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 22 }).opening(#{ name: "o", width: 1, courses: [1, 4], head: "corbel" }))"#,
+    },
     // Three units are 665 mm outside, and four leave 685 mm inside: the upper walls stand within the lower ones.
     Case {
         code: "part-not-borne",

@@ -4,6 +4,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::bonded::{KnownPatterns, bonded_run, fill};
+use super::corbel::LaidCorbel;
 use super::duct::DuctCut;
 use super::frame::{Strip, Turns, run_between};
 use super::geometry::{Axis, Cuboid, Point};
@@ -27,6 +28,7 @@ pub(super) struct PartWork {
     pub(super) voids: Vec<Void>,
     pub(super) breaches: Vec<Breach>,
     pub(super) arches: Vec<LaidArch>,
+    pub(super) corbels: Vec<LaidCorbel>,
     /// Boxes that ledge headers fill beyond the wall's face.
     pub(super) projections: Vec<Cuboid>,
     /// Prisms that round work fills: pieces with their joints and beds.
@@ -60,6 +62,8 @@ pub(super) enum Edge<'a> {
     Cheek(&'a str),
     /// The skewback or extrados of an arch, its joint included.
     Arch(&'a str),
+    /// The end of a course that steps inwards over an opening.
+    Corbel(&'a str),
 }
 
 impl Edge<'_> {
@@ -75,7 +79,8 @@ impl Edge<'_> {
             | Edge::Jamb(_)
             | Edge::Vent(_)
             | Edge::Cheek(_)
-            | Edge::Arch(_) => End::Open,
+            | Edge::Arch(_)
+            | Edge::Corbel(_) => End::Open,
         }
     }
 }
@@ -471,13 +476,7 @@ impl<'a> Layer<'a> {
             .iter()
             .filter(|opening| opening.leg == leg)
         {
-            if (opening.courses.0..=opening.courses.1).contains(&course) {
-                blocks.push(Block {
-                    from: opening.span.0,
-                    to: opening.span.1,
-                    edge: Edge::Jamb(&opening.name),
-                });
-            }
+            blocks.extend(opening.block(course));
             if let Some(lintel) = opening
                 .lintel
                 .filter(|lintel| lintel.kind != LintelKind::Steel)
@@ -751,6 +750,7 @@ impl<'a> Layer<'a> {
                 side: opening.side,
                 axis: strip.axis,
             });
+            self.add_corbel(opening, strip);
             if let Some(arch) = &opening.arch {
                 self.work.voids.push(Void {
                     part: self.index,

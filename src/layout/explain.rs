@@ -112,6 +112,8 @@ pub enum Bound {
     Jamb(String),
     /// The arch over the opening of this name.
     Arch(String),
+    /// The end of a course that steps inwards over the opening of this name.
+    Corbel(String),
     /// The end of the lintel over the opening of this name.
     Lintel(String),
     /// A vent of this name.
@@ -301,6 +303,7 @@ fn bound(edge: Edge<'_>) -> Bound {
         Edge::Vent(name) => Bound::Vent(name.to_owned()),
         Edge::Cheek(name) => Bound::Cheek(name.to_owned()),
         Edge::Arch(name) => Bound::Arch(name.to_owned()),
+        Edge::Corbel(name) => Bound::Corbel(name.to_owned()),
     }
 }
 

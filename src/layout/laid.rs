@@ -2,6 +2,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::cavity::Tie;
+use super::corbel::LaidCorbel;
 use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid, Point, shared};
 use super::heights::Heights;
@@ -687,6 +688,8 @@ pub struct Laid {
     pub ties: Vec<Tie>,
     /// Arches.
     pub arches: Vec<LaidArch>,
+    /// Corbelled heads.
+    pub corbels: Vec<LaidCorbel>,
     /// Limits not kept.
     pub breaches: Vec<Breach>,
     /// Pipes.

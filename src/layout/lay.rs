@@ -32,6 +32,7 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
         bodies: Vec::new(),
         voids: Vec::new(),
         arches: Vec::new(),
+        corbels: Vec::new(),
         cavities: Vec::new(),
         ties: Vec::new(),
         breaches: Vec::new(),
@@ -329,6 +330,7 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
     laid.bodies.extend(work.bodies);
     laid.voids.extend(work.voids);
     laid.arches.extend(work.arches);
+    laid.corbels.extend(work.corbels);
     laid.breaches.extend(work.breaches);
     laid.parts.push(LaidPart {
         name: part.name.clone(),

@@ -1,4 +1,4 @@
-use super::{Arch, MOST_COURSES, PlanError, Side, Size};
+use super::{Arch, Corbel, MOST_COURSES, PlanError, Side, Size};
 use crate::quantity::Length;
 
 /// Where in a part something sits: a chamber's side, or a wall's leg counted from 0.
@@ -94,6 +94,8 @@ pub struct Opening {
     pub lintel: Option<Lintel>,
     /// The arch over it, in place of a lintel.
     pub arch: Option<Arch>,
+    /// Courses that step inwards over it until they meet, in place of both.
+    pub corbel: Option<Corbel>,
     /// Whether a leaf in a frame closes it.
     pub door: bool,
 }
@@ -191,6 +193,7 @@ impl Opening {
             at: None,
             lintel: None,
             arch: None,
+            corbel: None,
             door: false,
         })
     }

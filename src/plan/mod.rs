@@ -5,6 +5,7 @@
 
 mod arch;
 mod branch;
+mod corbel;
 mod coursing;
 mod error;
 mod feature;
@@ -21,6 +22,7 @@ mod size;
 
 pub use arch::{Arch, ArchKind, Standing};
 pub use branch::{Branch, BranchKind, BranchPlace, BranchReach};
+pub use corbel::Corbel;
 pub use coursing::Coursing;
 pub use error::PlanError;
 pub use feature::{Ledge, Lintel, LintelKind, Notch, Opening, SideRef, Vent};

@@ -5,6 +5,7 @@
 
 mod cautions;
 mod checks;
+mod face;
 mod finding;
 
 pub use cautions::{Caution, cautions};

@@ -151,6 +151,7 @@ pub fn bound_words(bound: &Bound) -> String {
         Bound::WallMet => "wall butted".to_owned(),
         Bound::Jamb(name) => format!("jamb of \"{name}\""),
         Bound::Arch(name) => format!("arch over \"{name}\""),
+        Bound::Corbel(name) => format!("step over \"{name}\""),
         Bound::Lintel(name) => format!("lintel over \"{name}\""),
         Bound::Vent(name) => format!("\"{name}\""),
         Bound::Cheek(name) => format!("cheek of \"{name}\""),

@@ -5,8 +5,8 @@ use serde_json::{Map, Value, json};
 
 use super::{Table, document};
 use crate::layout::{
-    Axis, Cuboid, Cut, Finished, Laid, LaidPart, LaidRound, Piece, Profile, Role, Shaping, Turned,
-    Void, VoidShape,
+    Axis, Cuboid, Cut, Finished, Laid, LaidCorbel, LaidPart, LaidRound, Piece, Profile, Role,
+    Shaping, Turned, Void, VoidShape,
 };
 use crate::plan::Setting;
 use crate::quantity::{Length, Volume};
@@ -173,6 +173,7 @@ pub fn laid_json(laid: &Laid) -> Value {
             "bodies": bodies,
             "voids": voids,
             "ties": ties,
+            "corbels": laid.corbels.iter().map(|corbel| corbel_json(laid, corbel)).collect::<Vec<_>>(),
             "breaches": breaches,
             "slab": slab,
             "lids": lids,
@@ -208,6 +209,26 @@ fn with(fields: &[(&str, Value)], rest: &impl Serialize) -> Value {
 
 fn volume(volume: Volume) -> f64 {
     volume.to_mm3()
+}
+
+/// A corbelled head: its steps and their outline from the left springing to the right one.
+fn corbel_json(laid: &Laid, corbel: &LaidCorbel) -> Value {
+    json!({
+        "part": laid.part_name(corbel.part),
+        "opening": corbel.name,
+        "axis": corbel.axis.word(),
+        "span": [mm(corbel.span.0), mm(corbel.span.1)],
+        "depth": [mm(corbel.depth.0), mm(corbel.depth.1)],
+        "step": mm(corbel.step),
+        "courses": corbel.gaps.len(),
+        "from_course": corbel.from_course,
+        "closing_course": corbel.closing_course(),
+        "outline": corbel
+            .outline()
+            .iter()
+            .map(|(along, z)| [mm(*along), mm(*z)])
+            .collect::<Vec<_>>(),
+    })
 }
 
 fn part_json(part: &LaidPart) -> Value {

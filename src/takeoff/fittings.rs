@@ -132,7 +132,13 @@ fn doors(laid: &Laid, part: &LaidPart, placed: &Placed, void: &Void, found: &mut
     let VoidShape::Box(cuboid) = void.shape else {
         return;
     };
-    if void.kind != VoidKind::Opening || !door {
+    // Over a door, courses that step inwards leave more boxes open.
+    let stepped = laid
+        .corbels
+        .iter()
+        .filter(|corbel| corbel.part == void.part && corbel.name == void.name)
+        .any(|corbel| corbel.levels.contains(&cuboid.at.z));
+    if void.kind != VoidKind::Opening || !door || stepped {
         return;
     }
     let (from, to) = cuboid.span(void.axis);

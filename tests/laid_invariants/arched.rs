@@ -423,16 +423,17 @@ fn arched_part() -> impl Strategy<Value = Part> {
             // Arches first: what is left out when a plan is refused is what came last.
             for (number, (arch, side, width, (from, more), at)) in openings.into_iter().enumerate()
             {
-                let opening = Opening {
-                    name: format!("arch {number}"),
-                    side: side_of(&part, side),
+                let courses = (i64::from(from), i64::from(from + more));
+                let bare = Opening::new(
+                    format!("arch {number}"),
+                    side_of(&part, side),
                     width,
-                    from_course: from,
-                    to_course: from + more,
+                    courses,
+                );
+                let opening = Opening {
                     at,
-                    lintel: None,
                     arch: Some(arch),
-                    door: false,
+                    ..bare.expect("courses that do not run backwards")
                 };
                 part = part.clone().with_opening(opening).unwrap_or(part);
             }

@@ -686,6 +686,46 @@ def check_ties(laid):
     return problems
 
 
+def check_corbels(laid):
+    """Each step of a corbelled head is a void of its own, narrower by the step, with work at its ends, and closed over."""
+    problems = []
+    for part in laid.parts.values():
+        for label, axis, below, depth, step, corners in part.corbels:
+            half = len(corners) // 2
+            left, right = corners[:half], corners[half:][::-1]
+            steps = [(left[i], left[i + 1], right[i], right[i + 1]) for i in range(0, half, 2)]
+            boxes = {void.box for void in part.voids if void.boxes}
+            for a, a_top, b, b_top in steps:
+                gap, z = (a[0], b[0]), (a[1], a_top[1])
+                if (a_top[0], b_top[0]) != gap or (b[1], b_top[1]) != z:
+                    problems.append(f"{label}: the outline is not of steps at z {mm(z[0])}")
+                if gap != (below[0] + step, below[1] - step):
+                    problems.append(f"{label}: the gap at z {mm(z[0])} is not a step narrower")
+                along = (gap[0], depth[0], z[0], gap[1], depth[1], z[1])
+                box = along if axis == 0 else tuple(along[i] for i in (1, 0, 2, 4, 3, 5))
+                if box not in boxes:
+                    problems.append(f"{label}: no void is open {at(box)}")
+                ends = {p.box[axis + 3] for p in part.pieces if p.box[2] == z[0]}
+                starts = {p.box[axis] for p in part.pieces if p.box[2] == z[0]}
+                if gap[0] not in ends or gap[1] not in starts:
+                    problems.append(f"{label}: no work ends at the gap at z {mm(z[0])}")
+                below = gap
+            if not steps:
+                continue
+            top = steps[-1][1][1]
+            over = sorted(
+                (p.box[axis], p.box[axis + 3]) for p in part.pieces
+                if p.box[2] == top and p.box[1 - axis] < depth[1] and p.box[4 - axis] > depth[0]
+            )
+            reached = below[0]
+            for start, end in over:
+                if start <= reached + WIDEST_JOINT:
+                    reached = max(reached, end)
+            if reached < below[1]:
+                problems.append(f"{label}: nothing closes the gap at z {mm(top)}")
+    return problems
+
+
 CHECKS = {
     "overlap": check_overlap,
     "envelope": check_envelope,
@@ -695,6 +735,7 @@ CHECKS = {
     "units": check_units,
     "courses": check_courses,
     "ties": check_ties,
+    "corbels": check_corbels,
 }
 
 

@@ -157,7 +157,7 @@ class Part:
         self.name, self.prisms = name, []
         self.envelope, self.mortar, self.least_lap = [], None, None
         self.pieces, self.bodies, self.voids, self.breaches = [], [], [], []
-        self.ties = []
+        self.ties, self.corbels = [], []
         self.courses = {}
 
 
@@ -198,8 +198,9 @@ def read(path):
             key: reader.listed(data, key, "file")
             for key in ("units", "parts", "pieces", "bodies", "voids", "breaches")
         }
-        # Work without ties need not list them.
-        lists["ties"] = reader.listed(data, "ties", "file") if "ties" in data else []
+        # Work without these need not list them.
+        for key in ("ties", "corbels"):
+            lists[key] = reader.listed(data, key, "file") if key in data else []
     except (Malformed, ValueError, OSError) as problem:
         return laid, [str(problem)]
 
@@ -358,6 +359,20 @@ def read(path):
         laid.ties.append(tie)
         part.ties.append(tie)
 
+    def a_corbel(index, data):
+        where = f"corbels[{index}]"
+        part = the_part(data, where)
+        if data.get("axis") not in AXES:
+            raise Malformed(f"{where}: axis is neither x nor y")
+        outline = data.get("outline")
+        if not isinstance(outline, list) or len(outline) % 4:
+            raise Malformed(f"{where}: outline is not of steps with four corners")
+        corners = [reader.pair(outline, i, f"{where} outline") for i in range(len(outline))]
+        part.corbels.append((
+            f"{where} {part.name}", AXES[data["axis"]], reader.pair(data, "span", where),
+            reader.pair(data, "depth", where), reader.size(data, "step", where), corners,
+        ))
+
     each(lists["units"], a_unit)
     each(lists["parts"], a_part)
     each(lists["pieces"], a_piece)
@@ -365,4 +380,5 @@ def read(path):
     each(lists["voids"], a_void)
     each(lists["breaches"], a_breach)
     each(lists["ties"], a_tie)
+    each(lists["corbels"], a_corbel)
     return laid, reader.problems

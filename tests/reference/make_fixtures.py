@@ -708,6 +708,26 @@ def _(work):
     work["ties"] = [dict(part="cabinet", course=1, x=-10, y=-10, z=GAUGE + 5)]
 
 
+def stepped(gap, z, step=10):
+    """A corbelled head of one step over the vent on the left of the cabinet."""
+    low, high = gap
+    return {
+        "part": "cabinet", "axis": "y", "span": [low - step, high + step], "depth": [0, 115], "step": step,
+        "outline": [[low, z[0]], [low, z[1]], [high, z[1]], [high, z[0]]],
+    }
+
+
+@bad("corbels", "not_open")
+def _(work):
+    # Pieces end at 330 and 410, but what is open between them starts 10 mm further on.
+    work["corbels"] = [stepped((330, 410), (z_of(2), z_of(2) + 71))]
+
+
+@bad("corbels", "no_work_at_the_steps")
+def _(work):
+    work["corbels"] = [stepped((340, 400), (z_of(2), z_of(2) + 71))]
+
+
 def fixtures():
     """Text of every fixture by file name, in a fixed order."""
     works = {"good": good()}

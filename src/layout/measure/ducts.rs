@@ -180,7 +180,7 @@ pub(super) fn measure_duct(
         }
         for opening in wall.openings.iter().filter(|opening| opening.leg == leg) {
             let low = wall.base + wall.heights.top_of(opening.courses.0 - 1);
-            let high = wall.base + wall.heights.top_of(opening.courses.1);
+            let high = wall.base + wall.heights.top_of(opening.top_course());
             let beside = opening.span.1 <= across - reach || opening.span.0 >= across + reach;
             if !beside && low.nm() < z + reach && high.nm() > z - reach {
                 return Err(runs_into(&opening.name, &wall.name));

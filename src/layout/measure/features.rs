@@ -85,12 +85,23 @@ impl MeasuredPart {
                 let above = PlanError::above(&opening.name, opening.to_course, courses);
                 return Err(above.at_key("courses"));
             }
+            let corbel = self.measure_opening_corbel(opening, span, strip, courses)?;
+            let measured = MeasuredOpening {
+                name: opening.name.clone(),
+                side: opening.side,
+                leg,
+                span,
+                courses: (opening.from_course, opening.to_course),
+                lintel: None,
+                arch: None,
+                corbel,
+            };
             for other in &self.openings {
                 let apart = other.leg != leg
                     || other.span.1 <= span.0
                     || other.span.0 >= span.1
-                    || other.courses.1 < opening.from_course
-                    || other.courses.0 > opening.to_course;
+                    || other.top_course() < opening.from_course
+                    || other.courses.0 > measured.top_course();
                 if !apart {
                     return Err(PlanError::new(
                         "openings-overlap",
@@ -113,13 +124,9 @@ impl MeasuredPart {
                 .transpose()?;
             let arch = self.measure_opening_arch(opening, span, strip)?;
             self.openings.push(MeasuredOpening {
-                name: opening.name.clone(),
-                side: opening.side,
-                leg,
-                span,
-                courses: (opening.from_course, opening.to_course),
                 lintel,
                 arch,
+                ..measured
             });
         }
         Ok(())
@@ -215,13 +222,10 @@ impl MeasuredPart {
         spans: &[(i64, i64)],
     ) -> Result<(), PlanError> {
         for opening in &self.openings {
-            if opening.leg != leg || course < opening.courses.0 || course > opening.courses.1 {
+            let Some(open) = opening.open_in(course).filter(|_| opening.leg == leg) else {
                 continue;
-            }
-            if spans
-                .iter()
-                .any(|span| span.0 < opening.span.1 && span.1 > opening.span.0)
-            {
+            };
+            if spans.iter().any(|span| span.0 < open.1 && span.1 > open.0) {
                 return Err(PlanError::new(
                     "openings-overlap",
                     format!("{what} falls on \"{}\" in course {course}", opening.name),

@@ -3,6 +3,7 @@
 
 mod arches;
 mod branches;
+mod corbels;
 mod ducts;
 mod features;
 mod path;
@@ -22,6 +23,7 @@ use round::measure_ring;
 use sizes::{Gauger, courses_of};
 
 use super::arch::MeasuredArch;
+use super::corbel::MeasuredCorbel;
 use super::frame::{Strip, strips};
 use super::geometry::{Axis, Cuboid};
 use super::interval::Rules;
@@ -90,6 +92,7 @@ pub(in crate::layout) struct MeasuredOpening {
     pub(in crate::layout) courses: (u32, u32),
     pub(in crate::layout) lintel: Option<MeasuredLintel>,
     pub(in crate::layout) arch: Option<MeasuredArch>,
+    pub(in crate::layout) corbel: Option<MeasuredCorbel>,
 }
 
 #[derive(Clone, Copy, Debug)]

@@ -6,6 +6,7 @@ mod borne;
 mod bracing;
 mod breaches;
 mod butted;
+mod corbels;
 mod duct_gauge;
 mod fire;
 mod firebrick_joints;
@@ -38,6 +39,7 @@ pub const CHECKS: &[Check] = &[
     unbridged::CHECK,
     lintels::CHECK,
     arches::CHECK,
+    corbels::CHECK,
     green_headers::CHECK,
     slender::CHECK,
     soil::CHECK,

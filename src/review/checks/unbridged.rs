@@ -22,6 +22,10 @@ fn run(site: Site<'_>) -> Vec<Finding> {
             .iter()
             .any(|body| body.part == void.part && body.name == void.name)
             || laid
+                .corbels
+                .iter()
+                .any(|corbel| corbel.part == void.part && corbel.name == void.name)
+            || laid
                 .arches
                 .iter()
                 .any(|arch| arch.part == void.part && arch.name == void.name);

@@ -1,6 +1,6 @@
 //! Arches over openings: how they are asked for, and a table of how they came out.
 
-use rhai::Dynamic;
+use rhai::{Dynamic, Map};
 
 use super::catalogue::{map, table};
 use super::{PlanValue, TableValue};
@@ -33,7 +33,7 @@ pub(super) const ARCH_OPTION: Parameter = Parameter::optional(
 const ARCHES: Declaration = Declaration {
     name: "arches",
     group: Group::Reading,
-    summary: "The arches of a plan: span, rise, radius, skewback, voussoirs and their joints.",
+    summary: "The arches of a plan: span, rise, radius, skewback, voussoirs and their joints; and heads of courses that step inwards until they meet.",
     kind: CallKind::Method { of: "Plan" },
     positional: &[],
     options: &[],
@@ -248,5 +248,46 @@ fn arches(plan: &PlanValue) -> Result<TableValue, Fault> {
             ]));
         }
     }
+    heads(plan, &laid, &mut shown, &mut rows);
     Ok(table(shown, rows))
+}
+
+/// Corbelled heads, a row each: their courses stand where an arch has rings.
+fn heads(plan: &PlanValue, laid: &crate::layout::Laid, shown: &mut Table, rows: &mut Vec<Map>) {
+    let style = plan.plan.style;
+    for corbel in &laid.corbels {
+        let part = laid.part_name(corbel.part);
+        let courses = corbel.gaps.len() as i64;
+        let span = corbel.span.1 - corbel.span.0;
+        let rise = match (corbel.levels.first(), corbel.levels.last()) {
+            (Some(low), Some(high)) => *high - *low,
+            _ => Length::ZERO,
+        };
+        let none = String::new;
+        shown.row([
+            part.to_owned(),
+            corbel.name.clone(),
+            format!("corbel, steps of {}", style.show(corbel.step)),
+            courses.to_string(),
+            style.show(span),
+            style.show(rise),
+            none(),
+            none(),
+            none(),
+            none(),
+            none(),
+            none(),
+            none(),
+            none(),
+        ]);
+        rows.push(map([
+            ("part", part.into()),
+            ("opening", corbel.name.clone().into()),
+            ("kind", "corbel".into()),
+            ("courses", courses.into()),
+            ("span", Dynamic::from(span)),
+            ("rise", Dynamic::from(rise)),
+            ("step", Dynamic::from(corbel.step)),
+        ]));
+    }
 }

@@ -6,6 +6,7 @@ mod catalogue;
 mod comparing;
 mod coursing;
 mod cutting;
+mod heads;
 mod leaves;
 mod levelling;
 mod levels;

@@ -256,6 +256,7 @@ const OPENING: Declaration = Declaration {
         AT,
         LINTEL_OPTION,
         super::arches::ARCH_OPTION,
+        super::heads::HEAD_OPTION,
     ],
     returns: "The part with it.",
     examples: &[
@@ -266,6 +267,10 @@ const OPENING: Declaration = Declaration {
         Example {
             script: "chamber(#{ outside: [4, 3], courses: 9 }).opening(#{ name: \"stoke hole\", side: \"front\", width: 1, courses: [2, 4], lintel: \"steel\" })",
             shows: "chamber outside 4 units across × 3 units deep, 9 courses, 1 opening",
+        },
+        Example {
+            script: "plan(\"p\", #{ unit: \"uk\" }).place(\"wall\", wall(#{ length: 8, courses: 16 }).opening(#{ name: \"niche\", width: 1, courses: [1, 4], head: \"corbel\" })).arches().rows[0].courses",
+            shows: "3",
         },
     ],
     see_also: &["door", "vent", "chamber", "wall", "arches"],
@@ -682,6 +687,15 @@ fn opening(call: &Call, part: &PartValue, door: bool) -> Made {
         )
         .remedy("leave one of them out")
         .about("arch"));
+    }
+    opening.corbel = super::heads::head(call)?;
+    if opening.corbel.is_some() && (opening.lintel.is_some() || opening.arch.is_some()) {
+        return Err(Fault::new(
+            "head-twice",
+            "courses that step inwards close the opening by themselves",
+        )
+        .remedy("leave `head` out, or the lintel or arch")
+        .about("head"));
     }
     opening.door = door;
     Ok(made(Part::clone(&part.0).with_opening(opening)?))
