@@ -8,7 +8,7 @@
 mod common;
 
 use perpend::layout::{Axis, Bound, CORBEL_SHARES, Cuboid, Laid, explain, lay};
-use perpend::plan::{Corbel, Opening, Part, SideRef, Size};
+use perpend::plan::{Corbel, Lintel, LintelKind, Opening, Part, Side, SideRef, Size};
 use perpend::quantity::Length;
 use proptest::prelude::*;
 
@@ -94,7 +94,7 @@ fn what_cannot_close_is_refused() {
     };
     let in_corner = Opening {
         at: Some(Size::HalfUnits(1)),
-        side: SideRef::Side(perpend::plan::Side::Front),
+        side: SideRef::Side(Side::Front),
         ..niche(units(1.0), (1, 3), None)
     };
     let part = chamber(5.0, 4.0, 20).with_opening(in_corner).expect("room");
@@ -231,7 +231,7 @@ proptest! {
         opening.at = at.map(Size::HalfUnits);
         let mut part = if closed { chamber(7.0, 5.0, 40) } else { wall(9.0, 40) };
         if closed {
-            opening.side = SideRef::Side(perpend::plan::Side::Right);
+            opening.side = SideRef::Side(Side::Right);
         }
         part = part.with_thickness(thickness).expect("a thickness");
         part.own.bond = Some(bond.to_owned());
@@ -241,6 +241,70 @@ proptest! {
         if let Ok(laid) = lay(&std::sync::Arc::new(plan)) {
             check(&laid)?;
             check_steps(&laid)?;
+        }
+    }
+}
+
+/// A door as wide as its chamber's inside, 685 mm of 890 mm: a stone that bears on the corners alone is 890 mm long with 102.5 mm
+/// of bearing at each end, a hair over the published 4 in (MSJC-08 2.3.3.3), and nothing lies in the corners in its course.
+#[test]
+fn a_stone_over_a_whole_front_takes_both_corners() {
+    let part = chamber(4.0, 3.0, 12);
+    let door = Opening {
+        lintel: Some(Lintel::of(LintelKind::Stone)),
+        ..Opening::new("door", SideRef::Side(Side::Front), units(3.0), (1, 6)).expect("an opening")
+    };
+    let laid = lay_one("uk", part.with_opening(door).expect("room"));
+    let stone = &laid.bodies[0];
+    assert_eq!(stone.cuboid.length, mm(890.0));
+    assert_eq!(stone.bearings, (mm(102.5), mm(102.5)));
+    assert!(stone.bearings.0 >= inch("4"));
+    assert!(laid.breaches.is_empty(), "{:?}", laid.breaches);
+    check(&laid).expect("whole");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 96, ..ProptestConfig::default() })]
+
+    /// Stones near corners: whatever they take, nothing overlaps, and each bears on its wall or takes the whole corner.
+    #[test]
+    fn random_lintels_near_corners_are_whole(
+        name in prop_oneof![Just("uk"), Just("us_modular"), Just("nf")],
+        (width, at) in (1..=4_i64, 1..=4_i64),
+        side in proptest::sample::select(Side::ALL.to_vec()),
+        (courses, bearing) in (1..=3_u32, proptest::option::of(60..=300_i64)),
+        (thickness, bond) in prop_oneof![
+            Just((0.5, "stretcher")),
+            Just((1.0, "stretcher")),
+            Just((0.5, "flemish")),
+            Just((1.0, "flemish")),
+            Just((1.0, "english")),
+        ],
+    ) {
+        let lintel = Lintel {
+            courses,
+            bearing: bearing.map(Length::mm),
+            ..Lintel::of(LintelKind::Concrete)
+        };
+        let opening = Opening {
+            at: Some(Size::HalfUnits(at)),
+            lintel: Some(lintel),
+            ..Opening::new("door", SideRef::Side(side), Size::HalfUnits(width), (2, 4)).expect("an opening")
+        };
+        let mut part = chamber(4.5, 4.0, 12).with_thickness(thickness).expect("a thickness");
+        part.own.bond = Some(bond.to_owned());
+        let plan = plan_of(bench(name), vec![part.with_opening(opening).expect("room")]);
+        if let Ok(laid) = lay(&std::sync::Arc::new(plan)) {
+            check(&laid)?;
+            let outside = laid.parts[0].outside;
+            for body in &laid.bodies {
+                let (from, to) = body.cuboid.span(body.axis);
+                let (low, high) = outside.span(body.axis);
+                let thick = laid.parts[0].thickness;
+                // Neither end stops within a corner square.
+                prop_assert!(from == low || from >= low + thick);
+                prop_assert!(to == high || to <= high - thick);
+            }
         }
     }
 }

@@ -219,7 +219,10 @@ impl Layer<'_> {
             (strip.high_corner, strip.span().1 - part.rules.unit),
         ];
         for (corner, from) in ends {
-            let Some(corner) = corner else { continue };
+            let free = |corner: &usize| !part.corner_taken(place.course, *corner);
+            let Some(corner) = corner.filter(free) else {
+                continue;
+            };
             let far_low = part.far_is_low(place.leg, corner);
             let element = Element {
                 kind: ElementKind::Whole,

@@ -143,7 +143,7 @@ pub(super) struct Layer<'a> {
     turns: Vec<Turns>,
     pub(super) passing: Passing,
     /// Middles of the head joints of the course below, by leaf and leg.
-    below: HashMap<(usize, usize), Vec<i64>>,
+    pub(super) below: HashMap<(usize, usize), Vec<i64>>,
     /// Solutions already found: courses that repeat cost no new solving.
     known: HashMap<Interval, Arc<Solution>>,
     known_patterns: KnownPatterns,
@@ -188,15 +188,22 @@ impl<'a> Layer<'a> {
         ducts: &'a [DuctCut],
         passing: Passing,
     ) -> Self {
+        let turns = super::lintel::turns(part, index, ducts, &passing);
+        Layer::turning(part, index, ducts, passing, turns)
+    }
+
+    pub(super) fn turning(
+        part: &'a MeasuredPart,
+        index: usize,
+        ducts: &'a [DuctCut],
+        passing: Passing,
+        turns: Vec<Turns>,
+    ) -> Self {
         Layer {
             part,
             index,
             ducts,
-            turns: part
-                .leaves
-                .iter()
-                .map(|leaf| Turns::best(leaf, part.closed, &part.rules))
-                .collect(),
+            turns,
             passing,
             below: HashMap::new(),
             known: HashMap::new(),
@@ -303,6 +310,7 @@ impl<'a> Layer<'a> {
         let blocks = self.leg_blocks(course, leaf, leg);
         let mut floats = self.floats(course, leg, innermost);
         self.forget_stone_ends(course, leaf, leg);
+        self.forget_corner_stones(course, leaf, leg);
         let place = self.place(course, leaf, leg, strip);
         let mut joints = Vec::new();
         let mut from = run.from;
@@ -394,6 +402,7 @@ impl<'a> Layer<'a> {
     pub(super) fn leg_blocks(&self, course: u32, leaf: usize, leg: usize) -> Vec<Block<'a>> {
         let mut blocks = self.blocks(course, leg);
         blocks.extend(self.crossing_blocks(course, leaf, leg));
+        blocks.extend(self.part.corner_blocks(course, leg));
         blocks.sort_by_key(|block| (block.from, block.to));
         blocks
     }

@@ -155,6 +155,12 @@ impl Turns {
         (along_x == (course % 2 == 1)) == (axis == Axis::X)
     }
 
+    /// Each leg passing where the other did.
+    pub(super) fn reversed(&self) -> Turns {
+        let along_x_in_odd = self.along_x_in_odd.iter().map(|odd| !odd).collect();
+        Turns { along_x_in_odd }
+    }
+
     /// The turns that need the fewest cuts over two courses, found along the chain of corners.
     pub(super) fn best(strips: &[Strip], closed: bool, rules: &Rules) -> Turns {
         let corners = if closed {

@@ -22,6 +22,7 @@ pub mod interval;
 mod junction;
 mod laid;
 mod lay;
+mod lintel;
 mod measure;
 mod profile;
 mod remark;

@@ -164,20 +164,16 @@ impl MeasuredPart {
             )
             .at_key("lintel"));
         }
-        // Room at each end: to the end of the wall. A bar reaches into a corner's beds; what is as high as a course
-        // stops a joint short of the corner, where the other leg passes in turn.
-        let (mut low, mut high) = strip.span();
-        if lintel.kind != LintelKind::Steel {
-            let clear = strip.clear();
-            if strip.low_corner.is_some() {
-                low = (clear.0 + self.rules.joint).min(span.0);
-            }
-            if strip.high_corner.is_some() {
-                high = (clear.1 - self.rules.joint).max(span.1);
-            }
-        }
+        // Room at each end: to the end of the wall. A bar reaches into a corner's beds; a stone that reaches over a corner
+        // takes all of its square.
+        let (low, high) = strip.span();
+        let (low, high) = match lintel.kind {
+            LintelKind::Steel => ((low, false), (high, false)),
+            LintelKind::Stone | LintelKind::Concrete => self.lintel_room(lintel, span, strip),
+        };
         let module = self.rules.unit + self.rules.joint;
-        let bearing = |room: i64| match (lintel.bearing, lintel.kind) {
+        let bearing = |room: i64, over: bool| match (lintel.bearing, lintel.kind) {
+            _ if over => room,
             (Some(asked), _) => asked.nm().min(room),
             (None, LintelKind::Steel) => USUAL_BEARING.nm().min(room),
             (None, _) => {
@@ -196,8 +192,8 @@ impl MeasuredPart {
         Ok(MeasuredLintel {
             kind: lintel.kind,
             span: (
-                span.0 - bearing(span.0 - low),
-                span.1 + bearing(high - span.1),
+                span.0 - bearing(span.0 - low.0, low.1),
+                span.1 + bearing(high.0 - span.1, high.1),
             ),
             bar: lintel.bar,
             courses,

@@ -237,7 +237,7 @@ const LINTEL_OPTION: Parameter = Parameter::optional(
     "lintel",
     LINTEL,
     "none",
-    "What carries the work above: \"steel\", \"stone\", \"concrete\", or a map such as #{ kind: \"steel\", bearing: 150.mm, bar: 8.mm } or #{ kind: \"stone\", courses: 2 }.",
+    "What carries the work above: \"steel\", \"stone\", \"concrete\", or a map such as #{ kind: \"steel\", bearing: 150.mm, bar: 8.mm } or #{ kind: \"stone\", courses: 2 }. Too near a corner to bear before it, a stone takes the corner in its courses.",
 );
 
 const OPENING: Declaration = Declaration {

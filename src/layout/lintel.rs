@@ -1,0 +1,162 @@
+//! Stone and concrete lintels that reach over a corner: they take the corner square in their courses, and the other leg
+//! butts against them.
+
+use super::course::{Block, Edge, Layer};
+use super::duct::DuctCut;
+use super::frame::{Strip, Turns};
+use super::junction::Passing;
+use super::measure::{MeasuredLintel, MeasuredOpening, MeasuredPart, USUAL_BEARING};
+use crate::plan::{Lintel, LintelKind};
+
+impl MeasuredPart {
+    /// How far a stone or concrete lintel may reach along a leg, and whether that is over a corner: to the end of the wall;
+    /// beside a corner a joint short of it, unless the bearing wanted is more than that leaves beside the opening.
+    pub(in crate::layout) fn lintel_room(
+        &self,
+        lintel: Lintel,
+        span: (i64, i64),
+        strip: Strip,
+    ) -> ((i64, bool), (i64, bool)) {
+        let wanted = lintel.bearing.unwrap_or(USUAL_BEARING).nm();
+        let (end, clear) = (strip.span(), strip.clear());
+        let (low, high) = (clear.0 + self.rules.joint, clear.1 - self.rules.joint);
+        let at = |corner: Option<usize>, end: i64, short: i64, room: i64| match corner {
+            None => (end, false),
+            Some(_) if room >= wanted => (short, false),
+            Some(_) => (end, true),
+        };
+        (
+            at(strip.low_corner, end.0, low, span.0 - low),
+            at(strip.high_corner, end.1, high, high - span.1),
+        )
+    }
+
+    /// Lintels as high as a course that take a corner in a course, with the opening of each and the corner.
+    fn over_corners(&self, course: u32) -> impl Iterator<Item = (&MeasuredOpening, usize)> {
+        self.openings.iter().flat_map(move |opening| {
+            let lintel = opening.lintel.filter(|lintel| {
+                let first = opening.courses.1 + 1;
+                lintel.kind != LintelKind::Steel
+                    && (first..first + lintel.courses).contains(&course)
+            });
+            let strip = self.whole.get(opening.leg);
+            let corners = lintel.zip(strip).map(|(lintel, strip)| {
+                let [low, high] = lintel.corners(strip);
+                [low, high]
+            });
+            let corners = corners.into_iter().flatten().flatten();
+            corners.map(move |corner| (opening, corner))
+        })
+    }
+
+    /// Whether a lintel takes a corner in a course.
+    pub(super) fn corner_taken(&self, course: u32, corner: usize) -> bool {
+        self.over_corners(course).any(|(_, taken)| taken == corner)
+    }
+
+    /// What lintels of other legs take of a leg in a course: its corner squares.
+    pub(super) fn corner_blocks(&self, course: u32, leg: usize) -> Vec<Block<'_>> {
+        let Some(strip) = self.whole.get(leg) else {
+            return Vec::new();
+        };
+        let (end, clear) = (strip.span(), strip.clear());
+        let ends = [
+            (strip.low_corner, (end.0, clear.0)),
+            (strip.high_corner, (clear.1, end.1)),
+        ];
+        let others = self.over_corners(course);
+        others
+            .filter(|(opening, _)| opening.leg != leg)
+            .flat_map(|(opening, corner)| {
+                let met = ends.iter().filter(move |(at, _)| *at == Some(corner));
+                met.map(move |(_, (from, to))| Block {
+                    from: *from,
+                    to: *to,
+                    edge: Edge::Lintel(&opening.name),
+                })
+            })
+            .collect()
+    }
+}
+
+impl MeasuredLintel {
+    /// The corners that it reaches over.
+    fn corners(&self, strip: &Strip) -> [Option<usize>; 2] {
+        let (low, high) = strip.span();
+        [
+            strip.low_corner.filter(|_| self.span.0 == low),
+            strip.high_corner.filter(|_| self.span.1 == high),
+        ]
+    }
+}
+
+/// Leaves of more walls than this turn their corners all together when both ways are tried: 2³ ways.
+const TURNED_ALONE: usize = 3;
+
+/// Turns of each leaf: as cheap as can be, and where lintels take corners, of the leaves turned one way or the other
+/// those with the fewest limits missed up to the course over the lintels.
+pub(super) fn turns(
+    part: &MeasuredPart,
+    index: usize,
+    ducts: &[DuctCut],
+    passing: &Passing,
+) -> Vec<Turns> {
+    let cheapest: Vec<Turns> = part
+        .leaves
+        .iter()
+        .map(|leaf| Turns::best(leaf, part.closed, &part.rules))
+        .collect();
+    let top = (1..=part.courses)
+        .rev()
+        .find(|&course| part.over_corners(course).next().is_some());
+    let Some(top) = top.filter(|_| !part.bond.is_patterned()) else {
+        return cheapest;
+    };
+    let alone = cheapest.len() <= TURNED_ALONE;
+    let ways = if alone { 1_u32 << cheapest.len() } else { 2 };
+    let way = |way: u32| -> Vec<Turns> {
+        let leaves = cheapest.iter().enumerate();
+        leaves
+            .map(|(leaf, turns)| {
+                let bit = if alone { way >> leaf } else { way };
+                if bit & 1 == 1 {
+                    turns.reversed()
+                } else {
+                    turns.clone()
+                }
+            })
+            .collect()
+    };
+    let missed = |turns: Vec<Turns>| {
+        let mut layer = Layer::turning(part, index, ducts, passing.clone(), turns);
+        for course in 1..=(top + 1).min(part.courses) {
+            layer.lay_course(course);
+        }
+        layer.work.breaches.len()
+    };
+    let best = (0..ways).min_by_key(|&tried| missed(way(tried)));
+    best.map_or(cheapest.clone(), way)
+}
+
+impl Layer<'_> {
+    /// Where the other leg butts against one stone several courses high, that is one joint: in its upper courses the
+    /// joint against it in the course below binds nothing.
+    pub(super) fn forget_corner_stones(&mut self, course: u32, leaf: usize, leg: usize) {
+        let part = self.part;
+        let widest = part.rules.longest_joint;
+        let Some(below) = self.below.get_mut(&(leaf, leg)) else {
+            return;
+        };
+        let lower = part.corner_blocks(course - 1, leg);
+        for stone in part.corner_blocks(course, leg) {
+            let same = |other: &Block<'_>| (other.from, other.to) == (stone.from, stone.to);
+            if lower.iter().any(same) {
+                below.retain(|&joint| {
+                    let at_low = joint < stone.from && stone.from - joint <= widest;
+                    let at_high = joint > stone.to && joint - stone.to <= widest;
+                    !at_low && !at_high
+                });
+            }
+        }
+    }
+}
