@@ -56,6 +56,50 @@ const CASES: &[Case] = &[
         trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 14 }).opening(#{ name: "o", width: 3, courses: [1, 4], arch: "semicircular" }))"#,
         keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 14 }).opening(#{ name: "o", width: 3, courses: [1, 4], lintel: "stone" }))"#,
     },
+    // A flat arch 150 mm deep over 685 mm leans 0.2809; its thrust line spans 685 + 2 × 50 × 0.2809 = 713.1 mm and rises
+    // 50 mm. Even load: 713.1 × 600 × 102.5 mm³ at 1.90 kg/dm³ = 83.5 kg, so W S/8r = 149 kg = 1.46 kN, 350 mm up. Held by
+    // 552.5²/2 × 300 + 538.5²/2 × 600 mm³ × 102.5 mm = 25.9e3 kg mm of wall and 41.8 × 538.5 = 22.5e3 of load, over 52.1e3.
+    // Friction: 0.4 × (41.8 + 63.1)/149.
+    Case {
+        code: "arch-abutment-weak",
+        severity: Severity::Stop,
+        part: Some("w"),
+        course: None,
+        figure: "thrust 1.46 kN on 553 mm of wall: holding to tipping 0.93, 1.5 kept; friction to sliding 0.28, 1 kept",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 12 }).opening(#{ name: "o", width: 3, courses: [1, 4], arch: "flat" }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 12, courses: 12 }).opening(#{ name: "o", width: 3, courses: [1, 4], arch: "semicircular" }))"#,
+    },
+    // A half circle rises half its span; segmental arches usually an eighth.
+    Case {
+        code: "arch-not-minor",
+        severity: Severity::Note,
+        part: Some("w"),
+        course: None,
+        figure: "span 685 mm, rise 0.50 of it; a minor arch spans at most 1828.8 mm and rises at most 0.15",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 14 }).opening(#{ name: "o", width: 3, courses: [1, 4], arch: "semicircular" }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 12 }).opening(#{ name: "o", width: 3, courses: [1, 4], arch: "segmental" }))"#,
+    },
+    // The hole, 100 mm and 10 mm of joint all round, has its middle at 285 mm; 15 mm up, on the units of course 4, it is
+    // 2 √(60² - 15²) = 116.2 mm wide. Shifted 50 mm, a joint of course 5 lies within it, 57.5 mm from its middle.
+    Case {
+        code: "duct-not-bridged",
+        severity: Severity::Warn,
+        part: Some("b"),
+        course: Some(5),
+        figure: "a unit hangs 115.6 mm over the hole; 1 course cut over its middle; the first level bed over it is under course 6",
+        trips: r#"{UK}.place("b", chamber(#{ outside: [5, 4], courses: 12 })).duct(#{ name: "d", from: "b", side: "left", diameter: 100.mm, course: 4, shift: 50.mm })"#,
+        keeps: r#"{UK}.place("b", chamber(#{ outside: [5, 4], courses: 12 })).duct(#{ name: "d", from: "b", side: "left", diameter: 100.mm, course: 4 })"#,
+    },
+    // From 235 mm a pipe of 120 mm and its joint reach 365 mm; course 5 ends at 375 mm.
+    Case {
+        code: "duct-crown-thin",
+        severity: Severity::Note,
+        part: Some("b"),
+        course: Some(5),
+        figure: "10 mm left of the unit over the crown; 1 course cut over its middle; the first level bed over it is under course 6",
+        trips: r#"{UK}.place("b", chamber(#{ outside: [5, 4], courses: 12 })).duct(#{ name: "d", from: "b", side: "left", diameter: 120.mm, course: 4 })"#,
+        keeps: r#"{UK}.place("b", chamber(#{ outside: [5, 4], courses: 12 })).duct(#{ name: "d", from: "b", side: "left", diameter: 100.mm, course: 4 })"#,
+    },
     // Half of 65 mm is 32.5 mm, which no third of a half bat or more undercuts.
     Case {
         code: "corbel-step-too-large",

@@ -82,6 +82,25 @@ impl<'a> Face<'a> {
         load
     }
 
+    /// From face to face, in millimetres.
+    pub(super) fn thickness(&self) -> f64 {
+        (self.leg.across.1 - self.leg.across.0).to_mm()
+    }
+
+    /// The jamb of the next opening beside a place, between two heights.
+    pub(super) fn next_open(&self, (low, high): (f64, f64), at: f64, to_high: bool) -> Option<f64> {
+        let row = (high - low) / f64::from(ROWS);
+        let rows = (0..ROWS).map(|index| low + row * (f64::from(index) + 0.5));
+        let open = rows.flat_map(|z| self.open_at(z));
+        if to_high {
+            let beyond = open.filter(|(from, _)| *from > at).map(|(from, _)| from);
+            beyond.min_by(f64::total_cmp)
+        } else {
+            let beyond = open.filter(|(_, to)| *to < at).map(|(_, to)| to);
+            beyond.max_by(f64::total_cmp)
+        }
+    }
+
     /// What is open in the leg at a height.
     fn open_at(&self, z: f64) -> impl Iterator<Item = (f64, f64)> {
         let across = self.leg.across;

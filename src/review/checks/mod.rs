@@ -7,6 +7,7 @@ mod bracing;
 mod breaches;
 mod butted;
 mod corbels;
+mod duct_crown;
 mod duct_gauge;
 mod fire;
 mod firebrick_joints;
@@ -17,6 +18,7 @@ mod lids;
 mod lintels;
 mod slender;
 mod soil;
+mod thrust;
 mod ties;
 mod unbridged;
 
@@ -39,6 +41,7 @@ pub const CHECKS: &[Check] = &[
     unbridged::CHECK,
     lintels::CHECK,
     arches::CHECK,
+    thrust::CHECK,
     corbels::CHECK,
     green_headers::CHECK,
     slender::CHECK,
@@ -48,6 +51,7 @@ pub const CHECKS: &[Check] = &[
     breaches::CHECK,
     beds::CHECK,
     duct_gauge::CHECK,
+    duct_crown::CHECK,
     gaps::CHECK,
     ground::CHECK,
     lids::CHECK,
