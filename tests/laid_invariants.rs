@@ -19,9 +19,9 @@ use perpend::layout::{
     Axis, BreachKind, Cuboid, Laid, LaidPart, Piece, Shaping, Void, VoidShape, lay,
 };
 use perpend::plan::{
-    Branch, BranchKind, BranchPlace, BranchReach, Core, Coursing, Dimension, Duct, Heading, Leaves,
-    Ledge, Leg, Lid, Lintel, LintelKind, Measure, Notch, Opening, Part, PierRow, Placement, Plan,
-    Relation, Rise, Shape, Side, SideRef, Size, Snap, Ties, Vent,
+    Annex, Branch, BranchKind, BranchPlace, BranchReach, Core, Coursing, Dimension, Duct, Heading,
+    Leaves, Ledge, Leg, Lid, Lintel, LintelKind, Measure, Notch, Opening, Part, PierRow, Placement,
+    Plan, Relation, Rise, Shape, Side, SideRef, Size, Snap, Ties, Vent,
 };
 use perpend::quantity::Length;
 use perpend::review::Review;
@@ -789,6 +789,39 @@ fn branch() -> impl Strategy<Value = (usize, Branch, Option<Size>)> {
         })
 }
 
+/// A chamber that leans on a side of another.
+fn annex() -> impl Strategy<Value = Annex> {
+    let measure = select(vec![Measure::Outside, Measure::Inside]);
+    let at = prop_oneof![
+        Just(BranchPlace::Centre),
+        size(1..=5).prop_map(BranchPlace::At)
+    ];
+    let courses = proptest::option::weighted(0.4, 1..=9_u32);
+    (
+        0..4_usize,
+        measure,
+        size(2..=6),
+        size(2..=6),
+        at,
+        1..=2_i64,
+        courses,
+    )
+        .prop_map(|(side, measure, across, deep, at, thickness, courses)| {
+            let dimension = |size| Dimension { size, measure };
+            Annex {
+                name: "annex".to_owned(),
+                side: Side::ALL[side],
+                across: dimension(across),
+                deep: dimension(deep),
+                at,
+                thickness,
+                courses,
+                fired: false,
+                first: 0,
+            }
+        })
+}
+
 /// A part with those of its features that it takes.
 fn part() -> impl Strategy<Value = Part> {
     (
@@ -799,12 +832,18 @@ fn part() -> impl Strategy<Value = Part> {
         proptest::collection::vec(opening(), 0..=2),
         proptest::collection::vec(vent(), 0..=2),
         proptest::collection::vec(ledge(), 0..=2),
-        (coursing(), 1..=9_u32, 1..=9_u32, leaves()),
+        (
+            coursing(),
+            1..=9_u32,
+            1..=9_u32,
+            leaves(),
+            proptest::option::weighted(0.3, annex()),
+        ),
         proptest::collection::vec(branch(), 0..=2),
     )
         .prop_map(
             |(shape, rise, thickness, snap, openings, vents, ledges, coursing, branches)| {
-                let (mut coursing, under, split, leaves) = coursing;
+                let (mut coursing, under, split, leaves, annex) = coursing;
                 for (at, _) in &mut coursing.under {
                     *at = under.min(rise);
                 }
@@ -844,6 +883,12 @@ fn part() -> impl Strategy<Value = Part> {
                         }
                         None => part.clone().with_branch(branch).unwrap_or(part),
                     };
+                }
+                if let Some(annex) = annex {
+                    let courses = annex.courses.map(|courses| courses.min(rise));
+                    let annex = Annex { courses, ..annex };
+                    // Only a chamber takes an annex.
+                    part = part.clone().with_annex(annex).unwrap_or(part);
                 }
                 for (side, opening) in openings {
                     let side = side_of(&part, side);

@@ -4,6 +4,7 @@
 //! sides. In the courses between, the branch butts against the wall's face. A pier is turned there: its rows lie along
 //! the wall.
 
+use super::annexed::{Corners, annex_line};
 use super::course::{Block, Edge, Layer, Line};
 use super::duct::DuctCut;
 use super::frame::Strip;
@@ -18,6 +19,7 @@ const JUDGED: u32 = 4;
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(super) struct Passing {
     odd: Vec<Vec<bool>>,
+    pub(super) corners: Corners,
 }
 
 impl Passing {
@@ -29,6 +31,7 @@ impl Passing {
                 .iter()
                 .map(|branch| vec![false; branch.crossings.len()])
                 .collect(),
+            corners: vec![[true; 2]; part.part.annexes.len()],
         }
     }
 
@@ -67,6 +70,21 @@ impl Passing {
                 for end in flip {
                     if let Some(odd) = tried.odd.get_mut(branch).and_then(|o| o.get_mut(end)) {
                         *odd = !*odd;
+                    }
+                }
+                let cost = layer.judge(tried.clone());
+                if cost < least {
+                    least = cost;
+                    best = tried;
+                }
+            }
+        }
+        for annex in 0..best.corners.len() {
+            for flip in [[true, true], [true, false], [false, true]] {
+                let mut tried = best.clone();
+                if let Some(both) = tried.corners.get_mut(annex) {
+                    for (odd, flip) in both.iter_mut().zip(flip) {
+                        *odd ^= flip;
                     }
                 }
                 let cost = layer.judge(tried.clone());
@@ -148,7 +166,8 @@ impl<'a> Layer<'a> {
                 continue;
             }
             for (leaf, strip) in branch.leaves.iter().enumerate() {
-                let line = branch_line(part, branch, strip, &passes, course);
+                let line = annex_line(part, branch, strip, &self.passing, &passes, course)
+                    .unwrap_or_else(|| branch_line(part, branch, strip, &passes, course));
                 self.lay_line(course, leaf, branch.leg, strip, line);
             }
             if !branch.rows.is_empty() {

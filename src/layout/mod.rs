@@ -4,6 +4,7 @@
 //! and voids fill each part's envelope, and every limit not kept is listed. Nothing is estimated, priced or drawn.
 
 mod alteration;
+mod annexed;
 mod arch;
 mod arch_laid;
 mod bonded;

@@ -11,6 +11,8 @@ pub enum BranchKind {
     Wall,
     /// A wall across the inside of a chamber.
     Partition,
+    /// A wall of an annex.
+    Annex,
     /// A pier: its courses lie across the wall and along it in turn.
     Pier,
 }
@@ -21,6 +23,7 @@ impl BranchKind {
         match self {
             BranchKind::Wall => "branch",
             BranchKind::Partition => "partition",
+            BranchKind::Annex => "wall of an annex",
             BranchKind::Pier => "attached pier",
         }
     }

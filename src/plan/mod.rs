@@ -3,6 +3,7 @@
 //! What comes in: what a builder asks for, in units, courses and lengths. What goes out: the same, checked as far
 //! as it can be without a brick in hand. No geometry is solved here, and nothing here knows how units are laid.
 
+mod annex;
 mod arch;
 mod branch;
 mod corbel;
@@ -20,6 +21,7 @@ mod project;
 mod ring;
 mod size;
 
+pub use annex::Annex;
 pub use arch::{Arch, ArchKind, Standing};
 pub use branch::{Branch, BranchKind, BranchPlace, BranchReach};
 pub use corbel::Corbel;

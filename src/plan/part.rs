@@ -1,7 +1,7 @@
 use super::error::check_name;
 use super::{
-    Branch, Coursing, Leaves, Ledge, MOST_COURSES, MOST_FEATURES, MOST_LEGS, Opening, OwnSetting,
-    PierRow, PlanError, Ring, Size, Snap, Vent,
+    Annex, Branch, Coursing, Leaves, Ledge, MOST_COURSES, MOST_FEATURES, MOST_LEGS, Opening,
+    OwnSetting, PierRow, PlanError, Ring, Size, Snap, Vent,
 };
 use crate::quantity::Length;
 
@@ -239,6 +239,8 @@ pub struct Part {
     pub branches: Vec<Branch>,
     /// Attached piers at intervals, in the order given.
     pub pier_rows: Vec<PierRow>,
+    /// Chambers that lean on a side of it.
+    pub annexes: Vec<Annex>,
 }
 
 /// Thickest wall that is laid, in half units: more is a mass of masonry, not a wall.
@@ -268,6 +270,7 @@ impl Part {
             ledges: Vec::new(),
             branches: Vec::new(),
             pier_rows: Vec::new(),
+            annexes: Vec::new(),
         })
     }
 

@@ -305,7 +305,10 @@ impl Plan {
                 part.check_side(side)?;
             }
         }
-        if let Some(to) = &duct.to {
+        // The annex of a part shares a wall with it: a duct to it goes through that.
+        let from = self.part_named(&duct.from)?;
+        let annexed = |to: &&String| !from.part.annexes.iter().any(|annex| annex.name == **to);
+        if let Some(to) = duct.to.as_ref().filter(annexed) {
             self.part_named(to).map_err(|error| error.at_key("to"))?;
             if *to == duct.from {
                 return Err(PlanError::new(
@@ -414,7 +417,9 @@ impl Plan {
 
     /// Whether a part is fired: said so, or joined by a duct to another part.
     pub fn is_fired(&self, name: &str) -> bool {
-        self.parts.get(name).is_some_and(|placed| placed.part.fired)
+        self.parts
+            .get(name)
+            .is_some_and(|placed| placed.part.burns())
             || self
                 .ducts
                 .iter()

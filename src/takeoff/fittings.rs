@@ -240,23 +240,28 @@ fn racks(laid: &Laid, part: &LaidPart, placed: &Placed, found: &mut Vec<Fitting>
     }
 }
 
-/// A grate for a chamber in which a fire burns.
+/// A grate for each chamber and annex in which a fire burns.
 fn grate(laid: &Laid, part: &LaidPart, placed: &Placed, found: &mut Vec<Fitting>) {
-    let Some(inside) = part.inside else { return };
-    if !placed.part.fired {
-        return;
-    }
     let clear = laid.plan.clearances.grate;
-    found.push(Fitting {
-        what: "grate".to_owned(),
-        part: part.name.clone(),
-        count: 1,
-        size: FittingSize::Flat(inside.length - clear * 2, inside.width - clear * 2),
-        why: format!(
-            "inside {} × {} less {clear} all round for heat",
-            inside.length, inside.width
-        ),
+    let own = part.inside.filter(|_| placed.part.fired);
+    let spaces = part.compartments.iter().filter(|space| {
+        let annexes = &placed.part.annexes;
+        annexes
+            .iter()
+            .any(|annex| annex.fired && annex.name == space.name)
     });
+    for inside in own.into_iter().chain(spaces.map(|space| space.space)) {
+        found.push(Fitting {
+            what: "grate".to_owned(),
+            part: part.name.clone(),
+            count: 1,
+            size: FittingSize::Flat(inside.length - clear * 2, inside.width - clear * 2),
+            why: format!(
+                "inside {} × {} less {clear} all round for heat",
+                inside.length, inside.width
+            ),
+        });
+    }
 }
 
 /// The words for where something is.

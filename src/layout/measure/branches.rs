@@ -34,6 +34,17 @@ pub(in crate::layout) struct MeasuredBranch {
     pub(in crate::layout) row_leg: usize,
     /// Its boxes, without what it shares with the walls that it meets.
     pub(in crate::layout) boxes: Vec<Cuboid>,
+    /// Where it belongs, for a wall of an annex.
+    pub(in crate::layout) path: Option<PathLeg>,
+}
+
+/// A wall of an annex.
+#[derive(Clone, Debug)]
+pub(in crate::layout) struct PathLeg {
+    /// The strip of its whole thickness, corners included.
+    pub(in crate::layout) whole: Strip,
+    /// Which annex of the part, from 0.
+    pub(in crate::layout) annex: usize,
 }
 
 /// How a branch lies to a wall that it meets.
@@ -75,8 +86,8 @@ impl MeasuredPart {
         if branches.len() > MOST_BRANCHES {
             return Err(PlanError::too_many_branches());
         }
-        for branch in &branches {
-            let measured = self.measure_branch(branch, gauger)?;
+        for (number, branch) in branches.iter().enumerate() {
+            let measured = self.measure_branch(number, branch, gauger)?;
             let whole = whole_strip(&measured);
             for other in &self.branches {
                 let meets =
@@ -122,6 +133,7 @@ impl MeasuredPart {
 
     fn measure_branch(
         &self,
+        number: usize,
         branch: &Branch,
         gauger: &mut Gauger<'_>,
     ) -> Result<MeasuredBranch, PlanError> {
@@ -144,6 +156,9 @@ impl MeasuredPart {
                 ),
                 "give the wall a `thickness` instead of leaves, or build the branch as a wall of its own",
             ));
+        }
+        if let Some(wall) = self.measure_annex_wall(number, branch, gauger)? {
+            return Ok(wall);
         }
         let wall_leg = leg_of(branch.side, self.sides);
         let wall = self.strip(wall_leg)?;
@@ -294,6 +309,7 @@ impl MeasuredPart {
             crossings,
             rows,
             boxes,
+            path: None,
         })
     }
 
@@ -512,6 +528,9 @@ impl MeasuredPart {
 
 /// The strip of a branch's whole thickness.
 fn whole_strip(branch: &MeasuredBranch) -> Strip {
+    if let Some(path) = &branch.path {
+        return path.whole;
+    }
     let span = branch.crossings.first().map_or((0, 0), |c| c.span);
     let thickness = span.1 - span.0;
     let leaf = branch.leaves.first().copied().unwrap_or(Strip {

@@ -19,12 +19,17 @@ pub(super) fn measure_duct(
         )
     };
     let from = find(&duct.from).ok_or_else(missing)?;
+    let source = parts.get(from).ok_or_else(missing)?;
+    let annex = duct.to.as_deref().and_then(|to| {
+        let annexes = source.part.annexes.iter();
+        annexes.into_iter().find(|annex| annex.name == to)
+    });
     let to = duct
         .to
         .as_deref()
+        .filter(|_| annex.is_none())
         .map(|name| find(name).ok_or_else(missing))
         .transpose()?;
-    let source = parts.get(from).ok_or_else(missing)?;
     let target = to.and_then(|to| parts.get(to));
     if let Some(ring) = [Some(source), target]
         .into_iter()
@@ -58,16 +63,27 @@ pub(super) fn measure_duct(
         direction(source, target)?
     } else {
         let side = duct.side.map_or(0, |side| leg_of(side, source.sides));
+        let side = annex.map_or(side, |annex| annex.side.index());
         let strip = source.strip(side)?;
         (strip.axis.across(), !strip.inside_high)
     };
-    let source_leg = match (target, duct.side) {
-        (None, Some(side)) => leg_of(side, source.sides),
+    let source_leg = match (annex, target, duct.side) {
+        (Some(annex), ..) => annex.side.index(),
+        (None, None, Some(side)) => leg_of(side, source.sides),
         _ => facing_leg(source, axis, towards_high)?,
     };
     let source_strip = source.strip(source_leg)?;
     let mut clear = source_strip.clear();
     let mut walls = vec![(from, source_leg)];
+    // Between the walls of an annex it comes out inside.
+    if let Some(annex) = annex {
+        let spaces = source.annex_spaces().into_iter();
+        let within = spaces.filter(|space| space.name == annex.name);
+        for space in within {
+            let theirs = nm(space.space.span(axis.across()));
+            clear = (clear.0.max(theirs.0), clear.1.min(theirs.1));
+        }
+    }
     let mut gap = 0;
     let mut wall_total = source_strip.thickness;
     if let (Some(to), Some(target)) = (to, target) {

@@ -1,6 +1,7 @@
 //! Sizes and places of everything in a plan, once its unit is known: counts become lengths, lengths are brought to
 //! units, parts are put in their places, and what cannot be built is refused before anything is laid.
 
+mod annexes;
 mod arches;
 mod branches;
 mod corbels;
@@ -431,6 +432,7 @@ fn measure_part(
     measured.measure_ledges(module)?;
     measured.check_junctions()?;
     measured.compartments = measured.measure_compartments()?;
+    measured.compartments.extend(measured.annex_spaces());
     let branches = measured.branches.iter().flat_map(|branch| &branch.boxes);
     measured.outside = branches.fold(measured.outside, |all, one| all.around(one));
     measured.snapped = snapped;

@@ -12,7 +12,7 @@ pub(super) const CHECK: Check = Check {
 fn run(site: Site<'_>) -> Vec<Finding> {
     let plan = &site.laid.plan;
     let mut found = Vec::new();
-    let declared = plan.parts.values().any(|placed| placed.part.fired);
+    let declared = plan.parts.values().any(|placed| placed.part.burns());
     // Said once, however many ducts there are.
     if let Some(duct) = plan.ducts.first().filter(|_| !declared) {
         found.push(Finding {
@@ -30,7 +30,10 @@ fn run(site: Site<'_>) -> Vec<Finding> {
     }
     for part in &site.laid.parts {
         let name = &part.name;
-        let fired = plan.parts.get(name).is_some_and(|placed| placed.part.fired);
+        let fired = plan
+            .parts
+            .get(name)
+            .is_some_and(|placed| placed.part.burns());
         if fired && part.setting.unit.kind != UnitKind::Firebrick {
             found.push(Finding {
                 code: "firebox-unlined",

@@ -19,19 +19,19 @@ const FACE: Parameter = Parameter::optional(
     "\"outside\"",
     "From which face of the wall it stands out; with \"both\" it goes through.",
 );
-const PLACE: Parameter = Parameter::optional(
+pub(super) const PLACE: Parameter = Parameter::optional(
     "at",
     Want::AnyOf(&[Want::Size, Want::Word(ENDS)]),
     "centred",
     "Distance from the wall's left end, seen from outside, to its near face: n units are n(L + j); or \"left\" or \"right\", flush with that end.",
 );
-const THICKNESS: Parameter = Parameter::optional(
+pub(super) const THICKNESS: Parameter = Parameter::optional(
     "thickness",
     Want::Number,
     "0.5",
     "Its thickness in units; 0.5 is half-brick.",
 );
-const HEIGHT: Parameter =
+pub(super) const HEIGHT: Parameter =
     Parameter::optional("courses", Want::WholeNumber, "as its part", COURSES.meaning);
 const TOOTHED: Parameter = Parameter::optional(
     "toothed",
@@ -156,7 +156,7 @@ pub(super) fn register(registry: &mut Registry) {
 
 type Made = Result<PartValue, Fault>;
 
-fn place(call: &Call) -> Result<BranchPlace, Fault> {
+pub(super) fn place(call: &Call) -> Result<BranchPlace, Fault> {
     match call.raw("at").and_then(|at| at.clone().into_string().ok()) {
         Some(word) if word == "left" => Ok(BranchPlace::Left),
         Some(_) => Ok(BranchPlace::Right),
@@ -189,7 +189,7 @@ fn halves(units: f64, key: &'static str, what: &str) -> Result<i64, Fault> {
     Ok(halves.round() as i64)
 }
 
-fn thickness(call: &Call) -> Result<i64, Fault> {
+pub(super) fn thickness(call: &Call) -> Result<i64, Fault> {
     if call.has("thickness") {
         halves(call.number("thickness")?, "thickness", "a thickness")
     } else {
@@ -197,7 +197,7 @@ fn thickness(call: &Call) -> Result<i64, Fault> {
     }
 }
 
-fn courses(call: &Call) -> Result<Option<u32>, Fault> {
+pub(super) fn courses(call: &Call) -> Result<Option<u32>, Fault> {
     if !call.has("courses") {
         return Ok(None);
     }

@@ -1,5 +1,6 @@
 //! The trade's own words in the language: units, parts, plans and what is read off them.
 
+mod annexes;
 mod arches;
 mod branches;
 mod catalogue;
@@ -45,6 +46,7 @@ pub fn register(registry: &mut Registry) {
     parts::register(registry);
     own::register(registry);
     branches::register(registry);
+    annexes::register(registry);
     plans::register(registry);
     reading::register(registry);
     reasons::register(registry);

@@ -217,6 +217,12 @@ const BRANCH: Parameter = Parameter::optional(
     "",
     "The branch or partition it is in, by name, instead of a side or leg.",
 );
+pub(super) const ANNEX: Parameter = Parameter::optional(
+    "annex",
+    Want::Text,
+    "",
+    "The annex whose `side` is meant, by name, instead of the chamber's.",
+);
 const WIDTH: Parameter = Parameter::required(
     "width",
     Want::Size,
@@ -251,6 +257,7 @@ const OPENING: Declaration = Declaration {
         SIDE,
         LEG,
         BRANCH,
+        ANNEX,
         WIDTH,
         RANGE,
         AT,
@@ -307,6 +314,7 @@ const VENT: Declaration = Declaration {
         SIDE,
         LEG,
         BRANCH,
+        ANNEX,
         Parameter::required("course", Want::WholeNumber, "The course it is in."),
         Parameter::optional("count", Want::WholeFrom(1, 1000), "1", "How many."),
         Parameter::required("width", Want::Length, "Width of each."),
@@ -386,7 +394,7 @@ pub(super) fn size(given: Given, key: &'static str) -> Result<Size, Fault> {
 }
 
 /// Two sizes; a wrong one is pointed at, not the pair.
-fn two_sizes(call: &Call, key: &'static str) -> Result<[Size; 2], Fault> {
+pub(super) fn two_sizes(call: &Call, key: &'static str) -> Result<[Size; 2], Fault> {
     let [across, deep] = call.sizes::<2>(key)?;
     let nth = |given, at| size(given, key).map_err(|fault| fault.element(at));
     Ok([nth(across, 0)?, nth(deep, 1)?])
@@ -453,7 +461,8 @@ pub(super) fn made(part: Part) -> PartValue {
     PartValue(Arc::new(part))
 }
 
-fn chamber(call: &Call) -> Made {
+/// Size across and deep, outside or inside.
+pub(super) fn dimensions(call: &Call) -> Result<[Dimension; 2], Fault> {
     let (key, measure) = match (call.has("outside"), call.has("inside")) {
         (true, false) => ("outside", Measure::Outside),
         (false, true) => ("inside", Measure::Inside),
@@ -465,16 +474,20 @@ fn chamber(call: &Call) -> Made {
             );
         }
         (false, false) => {
-            return Err(Fault::new("size-missing", "a chamber needs a size")
-                .remedy("add outside: [4, 3] in units, or inside: [600.mm, 450.mm]"));
+            return Err(Fault::new(
+                "size-missing",
+                format!("`{}` needs a size", call.declaration().name),
+            )
+            .remedy("add outside: [4, 3] in units, or inside: [600.mm, 450.mm]"));
         }
     };
     let [across, deep] = two_sizes(call, key)?;
-    let dimension = |size| Dimension { size, measure };
-    let shape = Shape::Chamber {
-        across: dimension(across),
-        deep: dimension(deep),
-    };
+    Ok([across, deep].map(|size| Dimension { size, measure }))
+}
+
+fn chamber(call: &Call) -> Made {
+    let [across, deep] = dimensions(call)?;
+    let shape = Shape::Chamber { across, deep };
     finish(call, shape).map(made)
 }
 
@@ -566,6 +579,12 @@ pub(super) fn side_ref(call: &Call, part: &Part) -> Result<SideRef, Fault> {
         return Ok(part.branch_ref(&name)?);
     }
     let side = call.opt_word("side")?;
+    if let Some(name) = call.opt_text("annex")? {
+        let Some(side) = side.as_deref().and_then(Side::from_word) else {
+            return Err(side_missing(call));
+        };
+        return Ok(part.annex_side(&name, side)?);
+    }
     let leg = call.opt_whole("leg", 1..=64)?;
     match (&part.shape, side, leg) {
         (Shape::Chamber { .. }, None, None) => Err(side_missing(call)),

@@ -254,6 +254,7 @@ fn show_part(part: &Part) -> String {
         "row of attached piers",
         "rows of attached piers",
     );
+    count(part.annexes.len(), "annex", "annexes");
     if let Some(unit) = &part.own.unit {
         words.push(format!("of {}", unit.name));
     }
