@@ -10,6 +10,8 @@
 #[path = "laid_invariants/arched.rs"]
 mod arched;
 mod common;
+#[path = "laid_invariants/scripted.rs"]
+mod scripted;
 
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -438,10 +440,9 @@ fn head_joints(laid: &Laid, part: &LaidPart) -> HashMap<(u8, u8, u16), Vec<i64>>
         let leg = part.legs[usize::from(piece.leg)];
         let (from, to) = laid.bounds(piece).span(leg.axis);
         // Where headers go through the wall, its joints do too.
-        let through =
-            laid.plan.setting.bond.has_headers() && part.kind != perpend::plan::PartKind::Pier;
+        let through = part.setting.bond.has_headers() && part.kind != perpend::plan::PartKind::Pier;
         // Thicker than a unit is long, such a wall has two faces and a hearting whose laps nobody sees.
-        let thick = through && part.thickness > laid.plan.setting.unit.length;
+        let thick = through && part.thickness > part.setting.unit.length;
         if thick && piece.leaf == 1 {
             continue;
         }
@@ -453,7 +454,7 @@ fn head_joints(laid: &Laid, part: &LaidPart) -> HashMap<(u8, u8, u16), Vec<i64>>
         let key = (leaf, piece.leg, piece.course);
         runs.entry(key).or_default().push((from.nm(), to.nm()));
     }
-    let head = laid.plan.setting.joints.head;
+    let head = part.setting.joints.head;
     let widest = head.longest.nm() + 100;
     // Where a duct parts a course, the slit between its cheeks is no joint.
     let index = laid.parts.iter().position(|other| other.name == part.name);
@@ -476,12 +477,29 @@ fn head_joints(laid: &Laid, part: &LaidPart) -> HashMap<(u8, u8, u16), Vec<i64>>
                     .iter()
                     .any(|duct| duct.0 == axis && (middle - duct.1).abs() < duct.2)
             };
+            // A vent as narrow as a joint is none either.
+            let heights = (
+                part.outside.at.z + part.heights.bottom_of(u32::from(key.2)),
+                part.outside.at.z + part.heights.top_of(u32::from(key.2)),
+            );
+            let in_vent = |middle: i64| {
+                laid.voids.iter().any(|void| {
+                    let open = void.cuboid().filter(|_| Some(void.part) == index);
+                    open.is_some_and(|open| {
+                        let (from, to) = open.span(axis);
+                        void.axis == axis
+                            && (from.nm()..=to.nm()).contains(&middle)
+                            && open.heights().0 < heights.1
+                            && heights.0 < open.heights().1
+                    })
+                })
+            };
             run.sort_unstable();
             let joints = run
                 .windows(2)
                 .filter(|pair| pair[1].0 - pair[0].1 <= widest && pair[1].0 > pair[0].1)
                 .map(|pair| i64::midpoint(pair[0].1, pair[1].0))
-                .filter(|&middle| !in_duct(middle))
+                .filter(|&middle| !in_duct(middle) && !in_vent(middle))
                 .collect();
             (key, joints)
         })
@@ -490,7 +508,7 @@ fn head_joints(laid: &Laid, part: &LaidPart) -> HashMap<(u8, u8, u16), Vec<i64>>
 
 /// Every head joint nearer than the least lap to one below is listed, with its place and figure.
 fn check_laps(laid: &Laid, index: usize, part: &LaidPart) -> Result<(), String> {
-    let setting = &laid.plan.setting;
+    let setting = &part.setting;
     let (over, under) = setting.bond.least_lap_of_unit;
     let least = setting.unit.length.nm() * over / under;
     let joints = head_joints(laid, part);
@@ -535,8 +553,8 @@ fn check_laps(laid: &Laid, index: usize, part: &LaidPart) -> Result<(), String> 
 
 /// No piece is larger than its unit; only a whole one is as long, and only units of a split course are lower.
 fn check_units(laid: &Laid) -> Result<(), String> {
-    let unit = &laid.plan.setting.unit;
     for piece in &laid.pieces {
+        let unit = &laid.setting_of(piece).unit;
         let part = &laid.plan.parts[usize::from(piece.part)].part;
         // Voussoirs lie in no course.
         let split = part.coursing.split_to(u32::from(piece.course));

@@ -1,6 +1,7 @@
 //! Walls that meet walls of the same part: branches, crossings, partitions and attached piers.
 
 use super::error::check_name;
+use super::part::THICKEST;
 use super::{MOST_BRANCHES, Part, PlanError, Shape, SideRef, Size};
 use crate::quantity::Length;
 
@@ -78,9 +79,6 @@ pub struct Branch {
     /// How far apart upwards ties hold it to its wall, where it is not toothed.
     pub ties: Option<Length>,
 }
-
-/// Thickest branch, in half units: more is a mass of masonry.
-const THICKEST: i64 = 24;
 
 impl Part {
     /// Adds a branch, partition or attached pier.

@@ -35,7 +35,9 @@ pub use limits::{
 };
 pub use on_hand::OnHand;
 pub use own::OwnSetting;
-pub use part::{Core, Dimension, Heading, Leg, Measure, Part, PartKind, Rise, Shape, Side};
+pub use part::{
+    Core, Dimension, Heading, Leg, Measure, Part, PartKind, Rise, Shape, Side, half_units,
+};
 pub use pier_row::PierRow;
 pub use placement::{Align, Placement, Relation};
 pub use project::{

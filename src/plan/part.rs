@@ -243,8 +243,34 @@ pub struct Part {
     pub annexes: Vec<Annex>,
 }
 
-/// Thickest wall that is laid, in half units: more is a mass of masonry, not a wall.
-const THICKEST: i64 = 24;
+/// Thickest wall or branch that is laid, in half units: more is a mass of masonry, not a wall.
+pub(super) const THICKEST: i64 = 24;
+
+/// A thickness in half units, written in units: 0.5 (half-brick), 1, 1.5 and so on.
+///
+/// # Errors
+/// When it is not a multiple of one half from 0.5 upwards, or beyond a wall's thickness.
+pub fn half_units(units: f64, what: &str) -> Result<i64, PlanError> {
+    let halves = units * 2.0;
+    if !halves.is_finite() || (halves - halves.round()).abs() > 1e-9 || halves < 1.0 {
+        return Err(PlanError::new(
+            "thickness-not-in-halves",
+            format!("{what} of {units} units cannot be laid"),
+            "write it the trade's way: 0.5 for half-brick, 1, 1.5",
+        ));
+    }
+    if halves > THICKEST as f64 {
+        return Err(PlanError::new(
+            "thickness-too-large",
+            format!(
+                "{what} of {units} units is more than {} units",
+                THICKEST / 2
+            ),
+            "write it in units, such as 0.5 or 1",
+        ));
+    }
+    Ok(halves.round() as i64)
+}
 
 impl Part {
     /// A part without openings.
@@ -289,27 +315,8 @@ impl Part {
     /// # Errors
     /// When it is not a multiple of one half from 0.5 upwards, or beyond a wall's thickness.
     pub fn with_thickness(mut self, units: f64) -> Result<Part, PlanError> {
-        let halves = units * 2.0;
-        if !halves.is_finite() || (halves - halves.round()).abs() > 1e-9 || halves < 1.0 {
-            return Err(PlanError::new(
-                "thickness-not-in-halves",
-                format!("a wall {units} units thick cannot be laid"),
-                "write the thickness the trade's way: 0.5 for half-brick, 1, 1.5",
-            )
-            .at_key("thickness"));
-        }
-        if halves > THICKEST as f64 {
-            return Err(PlanError::new(
-                "thickness-too-large",
-                format!(
-                    "a wall {units} units thick is more than {} units",
-                    THICKEST / 2
-                ),
-                "write the thickness in units, such as 0.5 or 1",
-            )
-            .at_key("thickness"));
-        }
-        self.thickness = halves.round() as i64;
+        self.thickness =
+            half_units(units, "a thickness").map_err(|error| error.at_key("thickness"))?;
         Ok(self)
     }
 

@@ -2,6 +2,7 @@ use super::PartValue;
 use super::parts::{COURSES, LEG, SIDE, made, side_ref, size};
 use crate::plan::{
     Branch, BranchKind, BranchPlace, BranchReach, Part, PierRow, Rise, Side, SideRef, Size,
+    half_units,
 };
 use crate::quantity::Length;
 use crate::script::{
@@ -177,16 +178,7 @@ fn reach(call: &Call, out: Size) -> Result<BranchReach, Fault> {
 }
 
 fn halves(units: f64, key: &'static str, what: &str) -> Result<i64, Fault> {
-    let halves = units * 2.0;
-    if !(1.0..=24.0).contains(&halves) || (halves - halves.round()).abs() > 1e-9 {
-        return Err(Fault::new(
-            "thickness-not-in-halves",
-            format!("{what} of {units} units cannot be laid"),
-        )
-        .remedy("write half or whole units from 0.5 to 12")
-        .about(key));
-    }
-    Ok(halves.round() as i64)
+    Ok(half_units(units, what).map_err(|error| error.at_key(key))?)
 }
 
 pub(super) fn thickness(call: &Call) -> Result<i64, Fault> {
