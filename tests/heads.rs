@@ -7,8 +7,10 @@
 
 mod common;
 
-use perpend::layout::{Axis, Bound, CORBEL_SHARES, Cuboid, Laid, explain, lay};
-use perpend::plan::{Corbel, Lintel, LintelKind, Opening, Part, Side, SideRef, Size};
+use perpend::layout::{Axis, Bound, CORBEL_SHARES, Cuboid, Laid, Role, explain, lay};
+use perpend::plan::{
+    Corbel, Lintel, LintelKind, Opening, Part, Side, SideRef, Sill, SillKind, Size,
+};
 use perpend::quantity::Length;
 use proptest::prelude::*;
 
@@ -305,6 +307,105 @@ proptest! {
                 prop_assert!(from == low || from >= low + thick);
                 prop_assert!(to == high || to <= high - thick);
             }
+        }
+    }
+}
+
+fn footed(sill: Sill, thickness: f64, name: &str) -> Laid {
+    let opening = Opening {
+        lintel: Some(Lintel::of(LintelKind::Steel)),
+        sill: Some(sill),
+        ..Opening::new("hatch", SideRef::Leg(0), units(2.0), (4, 9)).expect("an opening")
+    };
+    let part = wall(8.0, 12)
+        .with_thickness(thickness)
+        .expect("a thickness");
+    lay_one(name, part.with_opening(opening).expect("room"))
+}
+
+/// Two units of 225 mm and a joint are six units on edge of 75 mm and a joint: 460 = 6 × 65 + 7 × 10. They stand 102.5 mm high
+/// on their bed and reach from 40 mm before the face to the other face: 142.5 mm of 215 mm.
+#[test]
+fn units_on_edge_fill_a_brick_opening_without_a_cut_joint() {
+    let laid = footed(Sill::of(SillKind::Rowlock), 0.5, "uk");
+    let sill = &laid.sills[0];
+    assert_eq!((sill.units, sill.cuboid.height), (6, mm(102.5)));
+    assert_eq!(sill.cuboid.at.y, mm(-40.0));
+    let edge: Vec<_> = laid
+        .pieces
+        .iter()
+        .filter(|p| p.role == Role::Sill)
+        .collect();
+    assert_eq!(edge.len(), 6);
+    assert!(edge.iter().all(|piece| piece.length == mm(142.5)));
+    let starts: Vec<f64> = edge.iter().map(|p| p.at.x.to_mm() - 670.0).collect();
+    assert_eq!(starts, [5.0, 80.0, 155.0, 230.0, 305.0, 380.0]);
+    // The opening is clear from 235 + 102.5 mm up.
+    assert_eq!(laid.voids[0].cuboid().expect("a box").at.z, mm(337.5));
+    assert!(laid.breaches.is_empty(), "{:?}", laid.breaches);
+}
+
+/// In a wall of one unit a whole unit stands out, and the 40 mm behind it stay open; in one and a half units a row of cut
+/// ones lies behind: 327.5 + 40 - 215 - 10 = 142.5 mm.
+#[test]
+fn units_on_edge_go_as_deep_as_their_wall() {
+    let laid = footed(Sill::of(SillKind::Rowlock), 1.0, "uk");
+    assert_eq!(laid.sills[0].units, 6);
+    let behind = laid.voids.iter().filter_map(perpend::layout::Void::cuboid);
+    assert!(behind.into_iter().any(|open| open.width == mm(40.0)));
+    let laid = footed(Sill::of(SillKind::Rowlock), 1.5, "uk");
+    assert_eq!(laid.sills[0].units, 12);
+    let cut = laid
+        .pieces
+        .iter()
+        .filter(|p| p.role == Role::Sill && p.length == mm(142.5));
+    assert_eq!(cut.count(), 6);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 96, ..ProptestConfig::default() })]
+
+    #[test]
+    fn random_sills_and_thresholds_are_whole(
+        name in prop_oneof![Just("uk"), Just("us_modular"), Just("nf"), Just("uk_block")],
+        width in widths(),
+        (from, more) in (1..=4_i64, 1..=4_i64),
+        side in proptest::sample::select(Side::ALL.to_vec()),
+        kind in proptest::sample::select(vec![
+            SillKind::Rowlock,
+            SillKind::Slab(LintelKind::Stone),
+            SillKind::Slab(LintelKind::Concrete),
+        ]),
+        threshold in any::<bool>(),
+        (depth, project) in (proptest::option::of(20..=200_i64), 0..=150_i64),
+        (thickness, bond) in prop_oneof![
+            Just((0.5, "stretcher")),
+            Just((1.0, "stretcher")),
+            Just((1.5, "stretcher")),
+            Just((1.0, "english")),
+        ],
+    ) {
+        let sill = Sill {
+            threshold,
+            depth: depth.map(Length::mm),
+            project: Length::mm(project),
+            ..Sill::of(kind)
+        };
+        let opening = Opening {
+            lintel: Some(Lintel::of(LintelKind::Steel)),
+            sill: Some(sill),
+            ..Opening::new("hatch", SideRef::Side(side), width, (from, from + more)).expect("an opening")
+        };
+        let mut part = chamber(7.0, 6.0, 12).with_thickness(thickness).expect("a thickness");
+        part.own.bond = Some(bond.to_owned());
+        let plan = plan_of(bench(name), vec![part.with_opening(opening).expect("room")]);
+        if let Ok(laid) = lay(&std::sync::Arc::new(plan)) {
+            check(&laid)?;
+            prop_assert_eq!(laid.sills.len(), 1);
+            let told = laid.sills[0].units as usize;
+            let roles = [Role::Sill, Role::Threshold];
+            let found = laid.pieces.iter().filter(|p| roles.contains(&p.role)).count();
+            prop_assert_eq!(found, told);
         }
     }
 }

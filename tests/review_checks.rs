@@ -100,6 +100,25 @@ const CASES: &[Case] = &[
         trips: r#"{UK}.place("b", chamber(#{ outside: [5, 4], courses: 12 })).duct(#{ name: "d", from: "b", side: "left", diameter: 120.mm, course: 4 })"#,
         keeps: r#"{UK}.place("b", chamber(#{ outside: [5, 4], courses: 12 })).duct(#{ name: "d", from: "b", side: "left", diameter: 100.mm, course: 4 })"#,
     },
+    // One inch is 25.4 mm.
+    Case {
+        code: "sill-sheds-on-wall",
+        severity: Severity::Warn,
+        part: Some("w"),
+        course: None,
+        figure: "projects 25 mm, with a drip; published least 25.4 mm with a drip",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 12 }).opening(#{ name: "o", width: 2, courses: [4, 7], lintel: "steel", sill: #{ kind: "stone", project: 25.mm } }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 12 }).opening(#{ name: "o", width: 2, courses: [4, 7], lintel: "steel", sill: #{ kind: "stone", project: 26.mm } }))"#,
+    },
+    Case {
+        code: "sill-level",
+        severity: Severity::Note,
+        part: Some("w"),
+        course: None,
+        figure: "no fall is said; published 15°",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 12 }).opening(#{ name: "o", width: 2, courses: [4, 7], lintel: "steel", sill: "rowlock" }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 12 }).opening(#{ name: "o", width: 2, courses: [4, 7], lintel: "steel", sill: #{ kind: "rowlock", slope: 15 } }))"#,
+    },
     // Half of 65 mm is 32.5 mm, which no third of a half bat or more undercuts.
     Case {
         code: "corbel-step-too-large",

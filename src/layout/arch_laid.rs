@@ -160,7 +160,7 @@ impl<'a> Layer<'a> {
     }
 
     /// How a unit is cut to a length.
-    fn cut_of(&self, length: i64) -> Cut {
+    pub(super) fn cut_of(&self, length: i64) -> Cut {
         let rules = &self.part.rules;
         if length == rules.unit {
             return Cut::Whole;

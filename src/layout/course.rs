@@ -11,9 +11,10 @@ use super::geometry::{Axis, Cuboid, Point};
 use super::interval::{Element, ElementKind, End, Float, Interval, Pattern, Solution, solve};
 use super::junction::Passing;
 use super::laid::{
-    Body, Breach, Cut, Finished, LaidArch, Piece, Role, Shaping, Void, VoidKind, VoidShape,
+    Body, BodyUse, Breach, Cut, Finished, LaidArch, Piece, Role, Shaping, Void, VoidKind, VoidShape,
 };
 use super::measure::{MeasuredLedge, MeasuredPart, cuboid};
+use super::sill::LaidSill;
 use super::thick::KnownRows;
 use super::turned::Turned;
 use crate::plan::{LintelKind, Notch};
@@ -29,6 +30,7 @@ pub(super) struct PartWork {
     pub(super) breaches: Vec<Breach>,
     pub(super) arches: Vec<LaidArch>,
     pub(super) corbels: Vec<LaidCorbel>,
+    pub(super) sills: Vec<LaidSill>,
     /// Boxes that ledge headers fill beyond the wall's face.
     pub(super) projections: Vec<Cuboid>,
     /// Prisms that round work fills: pieces with their joints and beds.
@@ -755,11 +757,12 @@ impl<'a> Layer<'a> {
                 part: self.index,
                 name: opening.name.clone(),
                 kind: VoidKind::Opening,
-                shape: VoidShape::Box(wall_box(strip, opening.span, heights)),
+                shape: VoidShape::Box(self.clear_box(opening, strip, heights)),
                 side: opening.side,
                 axis: strip.axis,
             });
             self.add_corbel(opening, strip);
+            self.lay_sill(opening, strip);
             if let Some(arch) = &opening.arch {
                 self.work.voids.push(Void {
                     part: self.index,
@@ -787,6 +790,7 @@ impl<'a> Layer<'a> {
                 self.work.bodies.push(Body {
                     part: self.index,
                     name: opening.name.clone(),
+                    serves: BodyUse::Lintel,
                     kind: lintel.kind,
                     cuboid: wall_box(strip, lintel.span, z),
                     bearings: (

@@ -7,6 +7,7 @@ use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid, Point, shared};
 use super::heights::Heights;
 use super::profile::Profile;
+use super::sill::LaidSill;
 use super::turned::Turned;
 use crate::masonry::Unit;
 use crate::plan::{Arch, BranchKind, Laying, LintelKind, PartKind, Plan, Setting, SideRef};
@@ -31,6 +32,10 @@ pub enum Role {
     Rowlock,
     /// It lies on edge along the wall, its bed in the face.
     Shiner,
+    /// It lies on edge across the wall in a sill.
+    Sill,
+    /// It lies on edge across the wall in a threshold.
+    Threshold,
     /// It is one of the pieces of an arch.
     Voussoir,
     /// The voussoir at the crown of an arch.
@@ -47,6 +52,8 @@ impl Role {
             Role::Sailor => "sailor",
             Role::Rowlock => "rowlock",
             Role::Shiner => "shiner",
+            Role::Sill => "sill rowlock",
+            Role::Threshold => "threshold rowlock",
             Role::Voussoir => "voussoir",
             Role::Key => "key",
             Role::LedgeHeader => "ledge header",
@@ -271,6 +278,28 @@ impl Piece {
     }
 }
 
+/// What a body does in the work.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum BodyUse {
+    /// It carries the work over an opening.
+    Lintel,
+    /// It sheds water from the foot of an opening.
+    Sill,
+    /// It is walked over.
+    Threshold,
+}
+
+impl BodyUse {
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            BodyUse::Lintel => "lintel",
+            BodyUse::Sill => "sill",
+            BodyUse::Threshold => "threshold",
+        }
+    }
+}
+
 /// Something other than a unit that is built into the work.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Body {
@@ -278,7 +307,9 @@ pub struct Body {
     pub part: usize,
     /// The opening it serves.
     pub name: String,
-    /// What it is.
+    /// What it does there.
+    pub serves: BodyUse,
+    /// What it is made of.
     pub kind: LintelKind,
     /// Where it is.
     pub cuboid: Cuboid,
@@ -678,7 +709,7 @@ pub struct Laid {
     pub pieces: Vec<Piece>,
     /// Bites, notches and turns.
     pub shapings: Vec<Shaping>,
-    /// Lintels.
+    /// Lintels, and slabs of sills and thresholds.
     pub bodies: Vec<Body>,
     /// Openings, vents and ducts in the walls.
     pub voids: Vec<Void>,
@@ -690,6 +721,8 @@ pub struct Laid {
     pub arches: Vec<LaidArch>,
     /// Corbelled heads.
     pub corbels: Vec<LaidCorbel>,
+    /// Sills and thresholds.
+    pub sills: Vec<LaidSill>,
     /// Limits not kept.
     pub breaches: Vec<Breach>,
     /// Pipes.

@@ -8,8 +8,8 @@ use super::duct::DuctCut;
 use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid};
 use super::laid::{
-    Body, Hollows, Junction, Laid, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidSlab, Piece, Role,
-    Void, VoidShape,
+    Body, BodyUse, Hollows, Junction, Laid, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidSlab, Piece,
+    Role, Void, VoidShape,
 };
 use super::measure::{Measured, MeasuredDuct, MeasuredPart, duct_joint, measure};
 use super::round::{laid_ring, lay_ring};
@@ -33,6 +33,7 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
         voids: Vec::new(),
         arches: Vec::new(),
         corbels: Vec::new(),
+        sills: Vec::new(),
         cavities: Vec::new(),
         ties: Vec::new(),
         breaches: Vec::new(),
@@ -58,6 +59,7 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
         }
         add_part(&mut laid, part, work);
     }
+    super::sill::check_sills(&laid)?;
     laid.ducts = measured
         .ducts
         .iter()
@@ -112,7 +114,12 @@ fn check_clashes(work: &PartWork, setting: &Setting) -> Result<(), PlanError> {
             "move one of them, choose another course or side, or give a shorter bearing",
         )
     };
-    let lintel = |body: &Body| format!("the lintel over \"{}\"", body.name);
+    let lintel = |body: &Body| match body.serves {
+        BodyUse::Lintel => format!("the lintel over \"{}\"", body.name),
+        BodyUse::Sill | BodyUse::Threshold => {
+            format!("the {} of \"{}\"", body.serves.word(), body.name)
+        }
+    };
     for (index, body) in work.bodies.iter().enumerate() {
         for other in work.bodies.iter().skip(index + 1) {
             if body.cuboid.shared(&other.cuboid).is_some() {
@@ -331,6 +338,7 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
     laid.voids.extend(work.voids);
     laid.arches.extend(work.arches);
     laid.corbels.extend(work.corbels);
+    laid.sills.extend(work.sills);
     laid.breaches.extend(work.breaches);
     laid.parts.push(LaidPart {
         name: part.name.clone(),

@@ -29,6 +29,7 @@ mod profile;
 mod remark;
 mod remedy;
 mod round;
+mod sill;
 mod thick;
 mod turned;
 
@@ -41,13 +42,14 @@ pub use footprint::Footprint;
 pub use geometry::{Axis, Cuboid, Point, circle_in_rectangle};
 pub use heights::Heights;
 pub use laid::{
-    Bite, Body, Breach, BreachKind, Compartment, Cut, Facing, Finished, Hollows, Junction, Laid,
-    LaidArch, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidRing, LaidRound, LaidSlab, Piece, Prism,
-    Role, Shaping, Snapped, Void, VoidKind, VoidShape,
+    Bite, Body, BodyUse, Breach, BreachKind, Compartment, Cut, Facing, Finished, Hollows, Junction,
+    Laid, LaidArch, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidRing, LaidRound, LaidSlab, Piece,
+    Prism, Role, Shaping, Snapped, Void, VoidKind, VoidShape,
 };
 pub use lay::{WORKING_SPACE, lay};
 pub use measure::{Measured, USUAL_BEARING, measure};
 pub use profile::Profile;
 pub use remark::{ArchReason, Remark, RingReason, Voussoirs};
 pub use remedy::{Broken, MOST_TRIES, Remedies, Remedy, remedies};
+pub use sill::LaidSill;
 pub use turned::{Corner, Plane, Turned};

@@ -1,4 +1,4 @@
-use super::{Arch, Corbel, MOST_COURSES, PlanError, Side, Size};
+use super::{Arch, Corbel, MOST_COURSES, PlanError, Side, Sill, Size};
 use crate::quantity::Length;
 
 /// Where in a part something sits: a chamber's side, or a wall's leg counted from 0.
@@ -96,6 +96,8 @@ pub struct Opening {
     pub arch: Option<Arch>,
     /// Courses that step inwards over it until they meet, in place of both.
     pub corbel: Option<Corbel>,
+    /// What lies across its foot.
+    pub sill: Option<Sill>,
     /// Whether a leaf in a frame closes it.
     pub door: bool,
 }
@@ -194,6 +196,7 @@ impl Opening {
             lintel: None,
             arch: None,
             corbel: None,
+            sill: None,
             door: false,
         })
     }

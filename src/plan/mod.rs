@@ -19,6 +19,7 @@ mod pier_row;
 mod placement;
 mod project;
 mod ring;
+mod sill;
 mod size;
 
 pub use annex::Annex;
@@ -44,4 +45,5 @@ pub use project::{
     Clearances, ConcreteChoice, Duct, Lid, MortarChoice, Placed, Plan, Setting, Slab, Waste,
 };
 pub use ring::{Laying, Ring};
+pub use sill::{Sill, SillKind};
 pub use size::{Size, Snap};

@@ -5,8 +5,8 @@ use serde_json::{Map, Value, json};
 
 use super::{Table, document};
 use crate::layout::{
-    Axis, Cuboid, Cut, Finished, Laid, LaidCorbel, LaidPart, LaidRound, Piece, Profile, Role,
-    Shaping, Turned, Void, VoidShape,
+    Axis, Cuboid, Cut, Finished, Laid, LaidCorbel, LaidPart, LaidRound, LaidSill, Piece, Profile,
+    Role, Shaping, Turned, Void, VoidShape,
 };
 use crate::plan::Setting;
 use crate::quantity::{Length, Volume};
@@ -92,7 +92,10 @@ pub fn laid_json(laid: &Laid) -> Value {
                 &[
                     ("part", json!(laid.part_name(body.part))),
                     ("name", json!(body.name)),
-                    ("kind", json!(format!("{} lintel", body.kind.word()))),
+                    (
+                        "kind",
+                        json!(format!("{} {}", body.kind.word(), body.serves.word())),
+                    ),
                 ],
                 &box_json(&body.cuboid),
             )
@@ -173,6 +176,7 @@ pub fn laid_json(laid: &Laid) -> Value {
             "bodies": bodies,
             "voids": voids,
             "ties": ties,
+            "sills": laid.sills.iter().map(|sill| sill_json(laid, sill)).collect::<Vec<_>>(),
             "corbels": laid.corbels.iter().map(|corbel| corbel_json(laid, corbel)).collect::<Vec<_>>(),
             "breaches": breaches,
             "slab": slab,
@@ -209,6 +213,27 @@ fn with(fields: &[(&str, Value)], rest: &impl Serialize) -> Value {
 
 fn volume(volume: Volume) -> f64 {
     volume.to_mm3()
+}
+
+/// A sill or threshold: the box round it and what is said of it.
+fn sill_json(laid: &Laid, laid_sill: &LaidSill) -> Value {
+    let sill = &laid_sill.sill;
+    with(
+        &[
+            ("part", json!(laid.part_name(laid_sill.part))),
+            ("opening", json!(laid_sill.name)),
+            (
+                "kind",
+                json!(format!("{} {}", sill.kind.word(), sill.word())),
+            ),
+            ("axis", json!(laid_sill.axis.word())),
+            ("units", json!(laid_sill.units)),
+            ("project", json!(mm(sill.project))),
+            ("drip", json!(sill.drip)),
+            ("slope_degrees", json!(sill.slope)),
+        ],
+        &box_json(&laid_sill.cuboid),
+    )
 }
 
 /// A corbelled head: its steps and their outline from the left springing to the right one.
@@ -315,7 +340,9 @@ fn piece_json<'a>(laid: &'a Laid, piece: &Piece) -> PieceJson<'a> {
         Some(Shaping::Turned(_)) | None => (Vec::new(), None),
     };
     let run = match piece.role {
-        Role::Header | Role::LedgeHeader | Role::Closer => piece.along.across(),
+        Role::Header | Role::LedgeHeader | Role::Closer | Role::Sill | Role::Threshold => {
+            piece.along.across()
+        }
         _ => piece.along,
     };
     PieceJson {
@@ -458,7 +485,8 @@ pub fn courses_table(laid: &Laid) -> Table {
                 .filter(|piece| u32::from(piece.course) == course);
             let (mut whole, mut cut, mut top, mut headers) = (0, 0, Length::ZERO, 0);
             for piece in here {
-                if !matches!(piece.role, Role::Voussoir | Role::Key) {
+                let aside = [Role::Voussoir, Role::Key, Role::Sill, Role::Threshold];
+                if !aside.contains(&piece.role) {
                     top = laid.bounds(piece).heights().1;
                 }
                 headers += u32::from(piece.role == Role::LedgeHeader);

@@ -1,6 +1,8 @@
 //! Things that are fitted into the brickwork, sized from the work as laid.
 
-use crate::layout::{Laid, LaidPart, Role, TIE_BED, Void, VoidKind, VoidShape};
+use crate::layout::{
+    Body, BodyUse, Laid, LaidPart, LaidSill, Role, TIE_BED, Void, VoidKind, VoidShape,
+};
 use crate::plan::{LintelKind, Placed, Side, SideRef};
 use crate::quantity::Length;
 
@@ -180,6 +182,10 @@ fn doors(laid: &Laid, part: &LaidPart, placed: &Placed, void: &Void, found: &mut
 
 fn lintels(laid: &Laid, index: usize, part: &LaidPart, found: &mut Vec<Fitting>) {
     for body in laid.bodies.iter().filter(|body| body.part == index) {
+        if body.serves != BodyUse::Lintel {
+            found.push(slab(laid, part, body));
+            continue;
+        }
         let (from, to) = body.cuboid.span(body.axis);
         let through = body.cuboid.span(body.axis.across());
         let what = match body.kind {
@@ -199,6 +205,41 @@ fn lintels(laid: &Laid, index: usize, part: &LaidPart, found: &mut Vec<Fitting>)
                 body.bearings.1
             ),
         });
+    }
+}
+
+/// The slab of a sill or threshold.
+fn slab(laid: &Laid, part: &LaidPart, body: &Body) -> Fitting {
+    let (from, to) = body.cuboid.span(body.axis);
+    let through = body.cuboid.span(body.axis.across());
+    let own = |sill: &&LaidSill| sill.part == body.part && sill.name == body.name;
+    let sill = laid.sills.iter().find(own).map(|laid| laid.sill);
+    let mut details = Vec::new();
+    if let Some(sill) = sill {
+        if sill.project.is_positive() {
+            details.push(format!("; {} of it beyond the face", sill.project));
+        }
+        if sill.drip {
+            details.push(", drip cut under its edge".to_owned());
+        }
+        if let Some(slope) = sill.slope {
+            details.push(format!(
+                "; its top falls {slope}° outwards, which is not taken off its volume"
+            ));
+        }
+    }
+    let details = details.concat();
+    Fitting {
+        what: format!(
+            "{} {} of {}",
+            body.kind.word(),
+            body.serves.word(),
+            body.name
+        ),
+        part: part.name.clone(),
+        count: 1,
+        size: FittingSize::Bar(to - from, through.1 - through.0, body.cuboid.height),
+        why: format!("between the jambs less a joint at each end{details}"),
     }
 }
 

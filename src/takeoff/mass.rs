@@ -12,7 +12,7 @@ pub struct PartMass {
     pub units: Mass,
     /// Mortar in its joints and frogs and under its lid, hardened.
     pub mortar: Mass,
-    /// Lintels.
+    /// Lintels, and slabs of sills and thresholds.
     pub lintels: Mass,
     /// Its lid and a concrete core.
     pub concrete: Mass,

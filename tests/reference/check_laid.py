@@ -448,10 +448,11 @@ def check_laps(laid, least_lap=None):
         least = part.least_lap if least_lap is None else least_lap
         joints = {
             course: head_joints(
-                [p for p in pieces if not p.prism],
+                [p for p in pieces if not p.prism and not in_foot(p)],
                 [
                     b for b in part.bodies
                     if any(b.box[2] <= p.box[2] and p.box[5] <= b.box[5] for p in pieces)
+                    and b.box not in [box for _, box, _ in part.sills]
                 ],
             )
             for course, pieces in part.courses.items()
@@ -726,6 +727,34 @@ def check_corbels(laid):
     return problems
 
 
+def in_foot(piece):
+    """Whether a piece lies in a sill or threshold, whose joints need not lap over the course below."""
+    return piece.role in ("sill rowlock", "threshold rowlock")
+
+
+def check_sills(laid):
+    """A sill is one slab, or so many units on edge within its box; and right over it the opening starts."""
+    problems = []
+    for part in laid.parts.values():
+        for label, box, units in part.sills:
+            held = [
+                p for p in part.pieces
+                if in_foot(p) and common(p.box, box) and volume(common(p.box, box)) == volume(p.box)
+            ]
+            if len(held) != units:
+                problems.append(f"{label}: {len(held)} units lie in it, not {units}")
+            if not units and box not in [body.box for body in part.bodies]:
+                problems.append(f"{label}: no slab lies {at(box)}")
+            over = (*box[:2], box[5], *box[3:5], box[5] + NM)
+            if not any(void.boxes and common(void.box, over) for void in part.voids):
+                problems.append(f"{label}: nothing is open over it {at(box)}")
+        told = sum(units for _, _, units in part.sills)
+        laid_there = sum(map(in_foot, part.pieces))
+        if part.sills and told != laid_there:
+            problems.append(f"{part.name}: {laid_there} units on edge in sills, {told} told")
+    return problems
+
+
 CHECKS = {
     "overlap": check_overlap,
     "envelope": check_envelope,
@@ -736,6 +765,7 @@ CHECKS = {
     "courses": check_courses,
     "ties": check_ties,
     "corbels": check_corbels,
+    "sills": check_sills,
 }
 
 

@@ -157,7 +157,7 @@ class Part:
         self.name, self.prisms = name, []
         self.envelope, self.mortar, self.least_lap = [], None, None
         self.pieces, self.bodies, self.voids, self.breaches = [], [], [], []
-        self.ties, self.corbels = [], []
+        self.ties, self.corbels, self.sills = [], [], []
         self.courses = {}
 
 
@@ -199,7 +199,7 @@ def read(path):
             for key in ("units", "parts", "pieces", "bodies", "voids", "breaches")
         }
         # Work without these need not list them.
-        for key in ("ties", "corbels"):
+        for key in ("ties", "corbels", "sills"):
             lists[key] = reader.listed(data, key, "file") if key in data else []
     except (Malformed, ValueError, OSError) as problem:
         return laid, [str(problem)]
@@ -373,6 +373,14 @@ def read(path):
             reader.pair(data, "depth", where), reader.size(data, "step", where), corners,
         ))
 
+    def a_sill(index, data):
+        where = f"sills[{index}]"
+        part = the_part(data, where)
+        units = data.get("units")
+        if isinstance(units, bool) or not isinstance(units, int) or units < 0:
+            raise Malformed(f"{where}: units is not a count")
+        part.sills.append((f"{where} {part.name}", reader.box(data, where), units))
+
     each(lists["units"], a_unit)
     each(lists["parts"], a_part)
     each(lists["pieces"], a_piece)
@@ -381,4 +389,5 @@ def read(path):
     each(lists["breaches"], a_breach)
     each(lists["ties"], a_tie)
     each(lists["corbels"], a_corbel)
+    each(lists["sills"], a_sill)
     return laid, reader.problems

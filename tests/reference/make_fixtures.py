@@ -728,6 +728,17 @@ def _(work):
     work["corbels"] = [stepped((340, 400), (z_of(2), z_of(2) + 71))]
 
 
+@bad("sills", "no_slab")
+def _(work):
+    # Under the vent on the left, where only mortar lies.
+    work["sills"] = [dict(part="cabinet", units=0, **box(0, 340, z_of(2) - 5, 115, 60, 5))]
+
+
+@bad("sills", "units_not_there")
+def _(work):
+    work["sills"] = [dict(part="cabinet", units=3, **box(0, 340, z_of(2) - 5, 115, 60, 5))]
+
+
 def fixtures():
     """Text of every fixture by file name, in a fixed order."""
     works = {"good": good()}

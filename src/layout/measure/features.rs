@@ -95,6 +95,7 @@ impl MeasuredPart {
                 lintel: None,
                 arch: None,
                 corbel,
+                sill: self.measure_sill(opening, span)?,
             };
             for other in &self.openings {
                 let apart = other.leg != leg

@@ -29,6 +29,7 @@ use super::frame::{Strip, strips};
 use super::geometry::{Axis, Cuboid};
 use super::interval::Rules;
 use super::laid::{Compartment, Snapped};
+use super::sill::MeasuredSill;
 use crate::layout::heights::Heights;
 use crate::masonry::Bond;
 use crate::plan::{
@@ -94,6 +95,7 @@ pub(in crate::layout) struct MeasuredOpening {
     pub(in crate::layout) lintel: Option<MeasuredLintel>,
     pub(in crate::layout) arch: Option<MeasuredArch>,
     pub(in crate::layout) corbel: Option<MeasuredCorbel>,
+    pub(in crate::layout) sill: Option<MeasuredSill>,
 }
 
 #[derive(Clone, Copy, Debug)]

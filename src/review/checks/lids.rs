@@ -1,4 +1,5 @@
 use super::Check;
+use crate::layout::BodyUse;
 use crate::quantity::Mass;
 use crate::review::{Finding, Place, Severity, Site};
 
@@ -50,10 +51,14 @@ fn run(site: Site<'_>) -> Vec<Finding> {
         found.extend(heavy(
             site,
             "lintel-heavy",
-            Place::part(site.laid.part_name(body.part))
-                .detail(format!("lintel over {}", body.name)),
+            Place::part(site.laid.part_name(body.part)).detail(match body.serves {
+                BodyUse::Lintel => format!("lintel over {}", body.name),
+                BodyUse::Sill | BodyUse::Threshold => {
+                    format!("{} of {}", body.serves.word(), body.name)
+                }
+            }),
             *mass,
-            "the lintel",
+            &format!("the {}", body.serves.word()),
             "Lift it with help or from a trestle, or cast it in place.".to_owned(),
         ));
     }

@@ -1,5 +1,5 @@
 use super::Check;
-use crate::layout::{Body, LaidPart, USUAL_BEARING};
+use crate::layout::{Body, BodyUse, LaidPart, USUAL_BEARING};
 use crate::plan::LintelKind;
 use crate::quantity::Length;
 use crate::review::{Finding, Place, Severity, Site};
@@ -32,7 +32,8 @@ const CONCRETE: f64 = 2.3e-5;
 
 fn run(site: Site<'_>) -> Vec<Finding> {
     let mut found = Vec::new();
-    for body in &site.laid.bodies {
+    let bodies = site.laid.bodies.iter();
+    for body in bodies.filter(|body| body.serves == BodyUse::Lintel) {
         let Some(part) = site.laid.parts.get(body.part) else {
             continue;
         };

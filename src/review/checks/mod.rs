@@ -16,6 +16,7 @@ mod green_headers;
 mod ground;
 mod lids;
 mod lintels;
+mod sills;
 mod slender;
 mod soil;
 mod thrust;
@@ -43,6 +44,7 @@ pub const CHECKS: &[Check] = &[
     arches::CHECK,
     thrust::CHECK,
     corbels::CHECK,
+    sills::CHECK,
     green_headers::CHECK,
     slender::CHECK,
     soil::CHECK,

@@ -1,5 +1,5 @@
 use super::Check;
-use crate::layout::{Axis, Cuboid, Piece, Role, Void, VoidKind, VoidShape};
+use crate::layout::{Axis, BodyUse, Cuboid, Piece, Role, Void, VoidKind, VoidShape};
 use crate::quantity::Length;
 use crate::review::{Finding, Place, Severity, Site};
 
@@ -17,14 +17,12 @@ fn run(site: Site<'_>) -> Vec<Finding> {
         let VoidShape::Box(opening) = void.shape else {
             continue;
         };
-        let carried = laid
-            .bodies
+        let carried = laid.bodies.iter().any(|body| {
+            body.serves == BodyUse::Lintel && body.part == void.part && body.name == void.name
+        }) || laid
+            .corbels
             .iter()
-            .any(|body| body.part == void.part && body.name == void.name)
-            || laid
-                .corbels
-                .iter()
-                .any(|corbel| corbel.part == void.part && corbel.name == void.name)
+            .any(|corbel| corbel.part == void.part && corbel.name == void.name)
             || laid
                 .arches
                 .iter()

@@ -19,6 +19,7 @@ mod reading;
 mod reasons;
 mod recipes;
 mod rings;
+mod sills;
 mod ties;
 mod values;
 

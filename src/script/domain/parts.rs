@@ -264,6 +264,8 @@ const OPENING: Declaration = Declaration {
         LINTEL_OPTION,
         super::arches::ARCH_OPTION,
         super::heads::HEAD_OPTION,
+        super::sills::SILL_OPTION,
+        super::sills::THRESHOLD_OPTION,
     ],
     returns: "The part with it.",
     examples: &[
@@ -278,6 +280,10 @@ const OPENING: Declaration = Declaration {
         Example {
             script: "plan(\"p\", #{ unit: \"uk\" }).place(\"wall\", wall(#{ length: 8, courses: 16 }).opening(#{ name: \"niche\", width: 1, courses: [1, 4], head: \"corbel\" })).arches().rows[0].courses",
             shows: "3",
+        },
+        Example {
+            script: "plan(\"p\", #{ unit: \"uk\" }).place(\"wall\", wall(#{ length: 8, courses: 12 }).opening(#{ name: \"hatch\", width: 2, courses: [4, 9], lintel: \"stone\", sill: #{ kind: \"rowlock\", slope: 15 } })).pieces(\"wall\", 4).rows.filter(|row| row.role == \"sill rowlock\").len()",
+            shows: "6",
         },
     ],
     see_also: &["door", "vent", "chamber", "wall", "arches"],
@@ -716,6 +722,7 @@ fn opening(call: &Call, part: &PartValue, door: bool) -> Made {
         .remedy("leave `head` out, or the lintel or arch")
         .about("head"));
     }
+    opening.sill = super::sills::sill(call)?;
     opening.door = door;
     Ok(made(Part::clone(&part.0).with_opening(opening)?))
 }
