@@ -136,7 +136,13 @@ fn golden(name: &str, is: &str) -> Option<String> {
 #[test]
 fn the_example_scripts_print_what_they_did_before() {
     let mut wrong = Vec::new();
-    for script in ["lakeside_cabinet", "garden_wall_with_piers", "herb_beds"] {
+    for script in [
+        "lakeside_cabinet",
+        "garden_wall_with_piers",
+        "herb_beds",
+        "lined_firebox",
+        "fire_bowl",
+    ] {
         let file = format!("scripts/{script}.rhai");
         for (what, arguments) in [
             ("run", vec!["run", &file]),

@@ -1285,6 +1285,8 @@ fn small(plan: &Plan) -> bool {
             Shape::Pier { across, deep, .. } => size(across) && size(deep),
             Shape::Ring(ring) => size(&ring.diameter.size),
             Shape::Wall { legs, .. } => legs.iter().all(|leg| size(&leg.size)),
+            // Its sizes are those of its walls.
+            Shape::Lining(_) => true,
         }
     })
 }

@@ -8,7 +8,9 @@ use super::corbel::LaidCorbel;
 use super::duct::DuctCut;
 use super::frame::{Strip, Turns, run_between};
 use super::geometry::{Axis, Cuboid, Point};
-use super::interval::{Element, ElementKind, End, Float, Interval, Pattern, Solution, solve};
+use super::interval::{
+    Element, ElementKind, End, Float, Interval, Limit, Miss, Pattern, Solution, solve,
+};
 use super::junction::Passing;
 use super::laid::{
     Body, BodyUse, Breach, Cut, Finished, LaidArch, Piece, Role, Shaping, Void, VoidKind, VoidShape,
@@ -583,7 +585,8 @@ impl<'a> Layer<'a> {
     ) {
         let Stretch { from, to, .. } = stretch;
         let module = self.part.rules.unit + self.part.rules.joint;
-        let interval = Interval {
+        let edges = self.part.vent_edges(place.leg, place.course);
+        let mut interval = Interval {
             raster: (raster - from).rem_euclid(module),
             floats: floats
                 .iter()
@@ -594,6 +597,9 @@ impl<'a> Layer<'a> {
                 .collect(),
             ..self.interval(place.leaf, place.leg, from, to, (stretch.low, stretch.high))
         };
+        // A unit of a lining comes to lie across a vent where its joints keep clear of the edges.
+        interval.below.extend(edges.iter().map(|edge| edge - from));
+        interval.below.sort_unstable();
         let patterns = if self.part.bond.is_patterned() && floats.is_empty() {
             let butted = |edge: Edge<'_>| matches!(edge, Edge::Butted);
             let headed = (butted(stretch.low), butted(stretch.high));
@@ -657,8 +663,15 @@ impl<'a> Layer<'a> {
             }
         }
         joints.extend(solution.joints.iter().map(|joint| joint + from));
-        for miss in &solution.misses {
-            let breach = place.breach(miss, from, &self.part.rules);
+        let misses = solution.misses.iter().filter_map(|miss| match miss.limit {
+            Limit::Lap if !edges.is_empty() => {
+                let known = self.joints_below(place.leaf, place.leg);
+                true_lap(*miss, from, known, self.part.rules.least_lap)
+            }
+            _ => Some(*miss),
+        });
+        for miss in misses.collect::<Vec<Miss>>() {
+            let breach = place.breach(&miss, from, &self.part.rules);
             self.work.breaches.push(breach);
         }
     }
@@ -756,7 +769,7 @@ impl<'a> Layer<'a> {
             self.work.voids.push(Void {
                 part: self.index,
                 name: opening.name.clone(),
-                kind: VoidKind::Opening,
+                kind: opening.kind,
                 shape: VoidShape::Box(self.clear_box(opening, strip, heights)),
                 side: opening.side,
                 axis: strip.axis,
@@ -884,6 +897,13 @@ impl<'a> Layer<'a> {
             });
         }
     }
+}
+
+/// A lap over joints alone, where edges of vents were kept clear of as well; none where those keep it.
+fn true_lap(miss: Miss, from: i64, joints: &[i64], least: i64) -> Option<Miss> {
+    let near = |joint: &i64| (joint - from - miss.at).abs();
+    let figure = joints.iter().map(near).min()?;
+    (figure < least).then_some(Miss { figure, ..miss })
 }
 
 pub(super) fn wall_box(strip: &Strip, along: (i64, i64), z: (Length, Length)) -> Cuboid {

@@ -7,6 +7,7 @@ use super::interval::{
 };
 use super::laid::Cut;
 use super::lay::cuts_of;
+use super::lining::completed;
 use super::measure::{MeasuredPart, measure};
 use super::remark::{Remark, remarks};
 use crate::plan::{Plan, PlanError, SideRef};
@@ -180,7 +181,8 @@ pub fn explain(plan: &Plan, part: &str, course: u32) -> Result<Explanation, Plan
         .iter()
         .enumerate()
         .find(|(_, measured)| measured.name == part);
-    let Some((index, part)) = found.filter(|(_, p)| (1..=p.courses).contains(&course)) else {
+    let Some((index, measured_part)) = found.filter(|(_, p)| (1..=p.courses).contains(&course))
+    else {
         let most = found.map_or(0, |(_, part)| part.courses);
         return Err(PlanError::new(
             "course-outside-part",
@@ -189,7 +191,9 @@ pub fn explain(plan: &Plan, part: &str, course: u32) -> Result<Explanation, Plan
         )
         .at_key("course"));
     };
-    let ducts = cuts_of(index, part, &measured, plan);
+    let ducts = cuts_of(index, measured_part, &measured, plan);
+    let complete = completed(index, &measured, plan)?;
+    let part = complete.as_deref().unwrap_or(measured_part);
     let mut told = tell_course(part, index, &ducts, course);
     told.sort_by_key(|told| {
         let along = if told.strip.starts_low {

@@ -39,6 +39,15 @@ pub(super) struct Strip {
 }
 
 impl Strip {
+    /// Place of the face towards the inside, across it.
+    pub(super) fn inner_face(&self) -> i64 {
+        if self.inside_high {
+            self.across + self.thickness
+        } else {
+            self.across
+        }
+    }
+
     /// From end to end, corner blocks included.
     pub(super) fn span(&self) -> (i64, i64) {
         (self.low, self.high + self.thickness)

@@ -6,6 +6,7 @@ use super::corbel::LaidCorbel;
 use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid, Point, shared};
 use super::heights::Heights;
+use super::lining::LaidLining;
 use super::profile::Profile;
 use super::sill::LaidSill;
 use super::turned::Turned;
@@ -485,7 +486,7 @@ pub struct LaidPart {
     pub setting: Arc<Setting>,
     /// The box round its walls, ledges left out.
     pub outside: Cuboid,
-    /// The clear space within its walls, for a closed part.
+    /// The clear space within its walls, for a closed part; of a lined one that within its lining.
     pub inside: Option<Cuboid>,
     /// What partitions divide the inside into; none without partitions.
     pub compartments: Vec<Compartment>,
@@ -662,7 +663,7 @@ pub struct LaidDuct {
     pub heights: (Length, Length),
     /// Clear distance between the parts.
     pub gap: Length,
-    /// Thickness of the walls it passes.
+    /// Thickness of the walls it passes, with their linings and the gaps behind those.
     pub walls: Length,
     /// Length of pipe needed, what stands proud included.
     pub length: Length,
@@ -723,6 +724,8 @@ pub struct Laid {
     pub corbels: Vec<LaidCorbel>,
     /// Sills and thresholds.
     pub sills: Vec<LaidSill>,
+    /// Linings with what they line.
+    pub linings: Vec<LaidLining>,
     /// Limits not kept.
     pub breaches: Vec<Breach>,
     /// Pipes.

@@ -11,10 +11,11 @@ use super::laid::{
     Body, BodyUse, Hollows, Junction, Laid, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidSlab, Piece,
     Role, Void, VoidShape,
 };
+use super::lining::{laid_linings, role_of, vents_of};
 use super::measure::{Measured, MeasuredDuct, MeasuredPart, duct_joint, measure};
 use super::round::{laid_ring, lay_ring};
 use super::turned::Turned;
-use crate::plan::{Lid, Plan, PlanError, Setting};
+use crate::plan::{Lid, PartKind, Plan, PlanError, Setting};
 use crate::quantity::{Area, Length, Volume};
 
 /// Lays a plan.
@@ -34,6 +35,7 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
         arches: Vec::new(),
         corbels: Vec::new(),
         sills: Vec::new(),
+        linings: Vec::new(),
         cavities: Vec::new(),
         ties: Vec::new(),
         breaches: Vec::new(),
@@ -43,6 +45,11 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
     };
     for (index, part) in measured.parts.iter().enumerate() {
         let cuts = cuts_of(index, part, &measured, plan);
+        let through = match part.lines {
+            None => None,
+            Some(lines) => Some(lined_part(part, lines.host, &measured, &laid)?),
+        };
+        let part = through.as_ref().unwrap_or(part);
         let work = match &part.round {
             Some(round) => {
                 let unit = &part.setting.unit;
@@ -65,6 +72,15 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
         .iter()
         .filter_map(|duct| laid_duct(duct, plan))
         .collect();
+    laid.linings = laid_linings(&measured);
+    for lining in &laid.linings {
+        let within = laid.parts.get(lining.part).and_then(|part| part.inside);
+        if let Some(host) = laid.parts.get_mut(lining.host)
+            && within.is_some()
+        {
+            host.inside = within;
+        }
+    }
     let lids: Vec<LaidLid> = plan
         .lids
         .iter()
@@ -73,6 +89,23 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
     laid.lids = lids;
     laid.slab = laid_slab(&laid);
     Ok(laid)
+}
+
+/// A lining with the vents of its walls as they came to lie.
+fn lined_part(
+    part: &MeasuredPart,
+    host: usize,
+    measured: &Measured,
+    laid: &Laid,
+) -> Result<MeasuredPart, PlanError> {
+    let voids = laid.voids.iter().filter(|void| void.part == host);
+    let vents = measured
+        .parts
+        .get(host)
+        .map(|host| vents_of(host, voids))
+        .unwrap_or_default();
+    let through = part.clone().with_vents(vents);
+    through.map_err(|error| error.in_part(&part.name))
 }
 
 pub(super) fn cuts_of(
@@ -287,6 +320,7 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
             } else {
                 piece.shaping + shapings_before
             },
+            role: role_of(part, piece.role),
             ..piece
         }));
     laid.shapings.extend(work.shapings);
@@ -342,7 +376,10 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
     laid.breaches.extend(work.breaches);
     laid.parts.push(LaidPart {
         name: part.name.clone(),
-        kind: part.part.kind(),
+        kind: match part.lines {
+            Some(_) => PartKind::Lining,
+            None => part.part.kind(),
+        },
         setting: Arc::clone(&part.setting),
         outside: part.outside,
         inside: part.inside,

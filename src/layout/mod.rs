@@ -23,6 +23,7 @@ pub mod interval;
 mod junction;
 mod laid;
 mod lay;
+mod lining;
 mod lintel;
 mod measure;
 mod profile;
@@ -47,6 +48,7 @@ pub use laid::{
     Prism, Role, Shaping, Snapped, Void, VoidKind, VoidShape,
 };
 pub use lay::{WORKING_SPACE, lay};
+pub use lining::{GapSpace, LaidLining};
 pub use measure::{Measured, USUAL_BEARING, measure};
 pub use profile::Profile;
 pub use remark::{ArchReason, Remark, RingReason, Voussoirs};

@@ -8,6 +8,9 @@ pub const FIRST_BED: (Length, Length) = (Length::from_nm(6_350_000), Length::fro
 /// A unit is split to no less than this share of its height: common practice, no source.
 pub const THINNEST_SPLIT: i64 = 4;
 
+/// Courses meet when their tops differ by no more than a bed may: 1/8 in, TMS 602, taken as 3 mm.
+pub const MEETS_WITHIN: Length = Length::mm(3);
+
 /// How courses are brought to a height. In the order in which a mason prefers them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum LevelWay {
@@ -191,29 +194,39 @@ pub struct Meeting {
 
 /// For each course of one gauge the nearest course of the other.
 pub fn coursing(one: &Gauge, other: &Gauge, courses: u32, within: Length) -> Vec<Meeting> {
+    let tops = (1..=courses).map(|course| one.top_of(course));
+    meetings(tops, |course| other.top_of(course), u32::MAX, within)
+}
+
+/// For each of some tops of courses the nearest of so many others, whose tops rise with their number.
+pub fn meetings(
+    tops: impl Iterator<Item = Length>,
+    other: impl Fn(u32) -> Length,
+    others: u32,
+    within: Length,
+) -> Vec<Meeting> {
     let mut at = 1;
-    let nearest = |course: u32| {
-        let height = one.top_of(course);
-        let off = |other_course: u32| (other.top_of(other_course) - height).abs();
-        while off(at + 1) < off(at) {
+    let nearest = |(course, height): (u32, Length)| {
+        let off = |other_course: u32| (other(other_course) - height).abs();
+        while at < others && off(at + 1) < off(at) {
             at += 1;
         }
         Meeting {
             course,
             height,
             other: at,
-            other_height: other.top_of(at),
+            other_height: other(at),
             meets: off(at) <= within,
         }
     };
-    (1..=courses).map(nearest).collect()
+    (1..).zip(tops).map(nearest).collect()
 }
 
-/// The bed, in the range it may have, at which courses of units `unit` high meet most courses of a gauge up to a
-/// height, and how many they meet. Exact over the range in whole nanometres; of equals the nearest to the nominal bed.
-/// With `at`, only beds that meet that course of the gauge count; none when there is none.
+/// The bed, in the range it may have, at which courses of units `unit` high meet most courses up to a
+/// number, the tops of whose units are given, and how many they meet. Exact over the range in whole nanometres; of equals the nearest to the nominal bed.
+/// With `at`, only beds that meet that course count; none when there is none.
 pub fn best_bed(
-    gauge: &Gauge,
+    tops: impl Fn(u32) -> Length,
     courses: u32,
     unit: Length,
     bed: Joint,
@@ -223,7 +236,7 @@ pub fn best_bed(
     // For each pair of courses the beds at which they meet, as a closed range.
     let mut ranges: Vec<(i64, i64, u32)> = Vec::new();
     for course in 1..=courses {
-        let height = gauge.top_of(course).nm();
+        let height = tops(course).nm();
         let (low, high) = (height - within.nm(), height + within.nm());
         let least = low.div_euclid((unit + bed.longest).nm().max(1)).max(1);
         let most = high.div_euclid((unit + bed.shortest).nm().max(1));
@@ -353,10 +366,28 @@ mod tests {
     fn the_lining_meets_at_the_course_asked_for() {
         let gauge = Gauge::from_bed(mm(65), mm(10));
         let bed = Joint::new(mm(3), mm(1), mm(5)).unwrap();
-        let (found, _) = best_bed(&gauge, 8, mm(64), bed, Length::from_nm(1_000), Some(8)).unwrap();
+        let (found, _) = best_bed(
+            |course| gauge.top_of(course),
+            8,
+            mm(64),
+            bed,
+            Length::from_nm(1_000),
+            Some(8),
+        )
+        .unwrap();
         let top = (mm(64) + found) * 9;
         assert!((top - mm(600)).abs() <= Length::from_nm(1_000));
-        assert!(best_bed(&gauge, 1, mm(64), bed, Length::ZERO, Some(1)).is_none());
+        assert!(
+            best_bed(
+                |course| gauge.top_of(course),
+                1,
+                mm(64),
+                bed,
+                Length::ZERO,
+                Some(1)
+            )
+            .is_none()
+        );
     }
 
     proptest! {
@@ -378,7 +409,7 @@ mod tests {
         fn no_bed_meets_more(unit in 50_i64..=80, course in 60_i64..=90, within in 0_i64..=3) {
             let gauge = Gauge::from_bed(mm(course - 10), mm(10));
             let bed = Joint::new(mm(3), mm(1), mm(6)).unwrap();
-            let (_, most) = best_bed(&gauge, 12, mm(unit), bed, mm(within), None).unwrap();
+            let (_, most) = best_bed(|course| gauge.top_of(course), 12, mm(unit), bed, mm(within), None).unwrap();
             for step in 0..=50 {
                 let tried = Gauge::from_bed(mm(unit), mm(1) + Length::from_nm(step * 100_000));
                 let met = coursing(&gauge, &tried, 12, mm(within)).into_iter().filter(|m| m.meets).count();

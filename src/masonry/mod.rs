@@ -19,7 +19,8 @@ pub use catalogue::Catalogue;
 pub use error::MasonryError;
 pub use joint::{Joint, Joints};
 pub use level::{
-    FIRST_BED, LevelOption, LevelWay, Meeting, THINNEST_SPLIT, best_bed, coursing, level_options,
+    FIRST_BED, LevelOption, LevelWay, MEETS_WITHIN, Meeting, THINNEST_SPLIT, best_bed, coursing,
+    level_options, meetings,
 };
 pub(crate) use material::whole;
 pub use material::{Bag, BagKind, Material, MaterialState, Soil, concrete_yield, mortar_yield};

@@ -199,6 +199,16 @@ impl Unit {
         Ok(unit)
     }
 
+    /// The same unit turned on edge: its width is its height and the other way round.
+    #[must_use]
+    pub fn turned_on_edge(&self) -> Unit {
+        Unit {
+            width: self.height,
+            height: self.width,
+            ..self.clone()
+        }
+    }
+
     /// Whether another is the same thing to buy: of one name and the same three sizes, however they lie.
     pub fn is_same(&self, other: &Unit) -> bool {
         let sizes = |unit: &Unit| {

@@ -101,6 +101,9 @@ impl Part {
                 "use a chamber, or a branch with a length",
             ));
         }
+        if self.lining.is_some() && super::lining::divides(&branch) {
+            return Err(super::lining::beside_branch());
+        }
         self.check_side(branch.side)?;
         if matches!(branch.side, SideRef::Branch(_)) {
             return Err(PlanError::new(

@@ -12,6 +12,7 @@ mod error;
 mod feature;
 mod leaves;
 mod limits;
+mod lining;
 mod on_hand;
 mod own;
 mod part;
@@ -34,6 +35,7 @@ pub use limits::{
     FURTHEST_OVERHANG, LONGEST_SIDE, MOST_BRANCHES, MOST_COURSES, MOST_FEATURES, MOST_LEGS,
     MOST_LID_PIECES, MOST_PARTS, MOST_PIECES, SHORTEST_UNIT, THICKEST_LID,
 };
+pub use lining::{GapFill, Lining, Meet};
 pub use on_hand::OnHand;
 pub use own::OwnSetting;
 pub use part::{

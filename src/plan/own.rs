@@ -1,5 +1,5 @@
 use super::{MortarChoice, PlanError, Setting};
-use crate::masonry::{Bond, Catalogue, Joint, MasonryError, Unit};
+use crate::masonry::{Bond, Catalogue, Gauge, Joint, MasonryError, Unit};
 use crate::quantity::Length;
 
 /// What a part is laid with where that is not what its plan says, such as a lining of firebrick.
@@ -15,6 +15,8 @@ pub struct OwnSetting {
     pub head_range: Option<(Length, Length)>,
     /// Thinnest and thickest bed joint that may be laid.
     pub bed_range: Option<(Length, Length)>,
+    /// Whether its units lie on edge along the wall, their beds in its faces.
+    pub on_edge: bool,
     /// Its bond, by catalogue name.
     pub bond: Option<String>,
     /// Its mortar.
@@ -82,6 +84,11 @@ impl Setting {
             if let Some((thinnest, thickest)) = range {
                 *joint = Joint::new(joint.nominal, thinnest, thickest).map_err(refused(key))?;
             }
+        }
+        if own.on_edge {
+            setting.unit = setting.unit.turned_on_edge();
+            setting.gauge = Gauge::from_bed(setting.unit.height, setting.joints.bed.nominal);
+            setting.on_edge = !setting.on_edge;
         }
         Ok(setting)
     }

@@ -1,7 +1,9 @@
+use std::sync::Arc;
+
 use super::error::check_name;
 use super::{
-    Annex, Branch, Coursing, Leaves, Ledge, MOST_COURSES, MOST_FEATURES, MOST_LEGS, Opening,
-    OwnSetting, PierRow, PlanError, Ring, Size, Snap, Vent,
+    Annex, Branch, Coursing, Leaves, Ledge, Lining, MOST_COURSES, MOST_FEATURES, MOST_LEGS,
+    Opening, OwnSetting, PierRow, PlanError, Ring, Size, Snap, Vent,
 };
 use crate::quantity::Length;
 
@@ -16,6 +18,8 @@ pub enum PartKind {
     Pier,
     /// A round of units about a middle.
     Ring,
+    /// What lines a chamber or a ring.
+    Lining,
 }
 
 impl PartKind {
@@ -26,6 +30,7 @@ impl PartKind {
             PartKind::Wall => "wall",
             PartKind::Pier => "pier",
             PartKind::Ring => "ring",
+            PartKind::Lining => "lining",
         }
     }
 }
@@ -179,6 +184,8 @@ pub enum Shape {
     },
     /// A round of units about a middle.
     Ring(Ring),
+    /// What lines the chamber or ring that it is placed inside of; its sizes follow from theirs.
+    Lining(Lining),
 }
 
 /// How high a part is: a number of courses, or a height that is brought to whole courses.
@@ -241,6 +248,8 @@ pub struct Part {
     pub pier_rows: Vec<PierRow>,
     /// Chambers that lean on a side of it.
     pub annexes: Vec<Annex>,
+    /// What lines it inside: placed with it, under a name of its own.
+    pub lining: Option<Arc<Part>>,
 }
 
 /// Thickest wall or branch that is laid, in half units: more is a mass of masonry, not a wall.
@@ -297,6 +306,7 @@ impl Part {
             branches: Vec::new(),
             pier_rows: Vec::new(),
             annexes: Vec::new(),
+            lining: None,
         })
     }
 
@@ -307,6 +317,7 @@ impl Part {
             Shape::Wall { .. } => PartKind::Wall,
             Shape::Pier { .. } => PartKind::Pier,
             Shape::Ring(_) => PartKind::Ring,
+            Shape::Lining(_) => PartKind::Lining,
         }
     }
 
@@ -425,6 +436,11 @@ impl Part {
                 "write side: \"front\", \"right\", \"back\" or \"left\"",
             )
             .at_key("leg")),
+            (Shape::Lining(_), _) => Err(PlanError::new(
+                "opening-in-a-lining",
+                "the openings of a lining follow from those of its walls",
+                "put the opening in the chamber",
+            )),
             (Shape::Ring(_), _) => Err(PlanError::new(
                 "opening-in-a-ring",
                 "openings, vents, ducts and branches in a ring are not laid yet",

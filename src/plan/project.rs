@@ -4,8 +4,8 @@ use indexmap::IndexMap;
 
 use super::error::check_name;
 use super::{
-    FURTHEST_OVERHANG, LONGEST_SIDE, MOST_LID_PIECES, MOST_PARTS, OnHand, Part, PartKind,
-    Placement, PlanError, SideRef, THICKEST_LID,
+    Align, FURTHEST_OVERHANG, LONGEST_SIDE, MOST_LID_PIECES, MOST_PARTS, OnHand, Part, PartKind,
+    Placement, PlanError, Relation, SideRef, THICKEST_LID,
 };
 use crate::masonry::{Bond, Gauge, Joints, MasonryError, Mix, Unit};
 use crate::quantity::{Length, LengthStyle, Mass};
@@ -21,6 +21,8 @@ pub struct Setting {
     pub gauge: Gauge,
     /// The bond, unless a part has its own.
     pub bond: Bond,
+    /// Whether units lie on edge: what is their width as they are bought is their height here.
+    pub on_edge: bool,
 }
 
 impl Setting {
@@ -46,7 +48,17 @@ impl Setting {
             joints,
             gauge,
             bond,
+            on_edge: false,
         })
+    }
+
+    /// The unit as it is bought, whichever way it lies.
+    pub fn bought(&self) -> Unit {
+        if self.on_edge {
+            self.unit.turned_on_edge()
+        } else {
+            self.unit.clone()
+        }
     }
 }
 
@@ -261,10 +273,28 @@ impl Plan {
             self.part_named(other)
                 .map_err(|error| error.at_key(relation.word()))?;
         }
+        let lining = part.lining.clone();
         self.parts
             .insert(name.to_owned(), Placed { part, placement });
         self.check_room()?;
-        Ok(self)
+        match lining {
+            None => Ok(self),
+            Some(lining) => {
+                let within = Placement::Against {
+                    relation: Relation::InsideOf,
+                    other: name.to_owned(),
+                    gap: None,
+                    align: Align::Centre,
+                };
+                self.with_part(&Part::lining_name(name), lining, within)
+            }
+        }
+    }
+
+    /// The lining of a part, if it is lined.
+    pub fn lining_of(&self, name: &str) -> Option<&Placed> {
+        self.parts.get(name)?.part.lining.as_ref()?;
+        self.parts.get(&Part::lining_name(name))
     }
 
     /// The part of a name.
@@ -299,6 +329,17 @@ impl Plan {
         check_name(&duct.name, "a duct")?;
         self.part_named(&duct.from)
             .map_err(|error| error.at_key("from"))?;
+        for (key, name) in [("from", Some(&duct.from)), ("to", duct.to.as_ref())] {
+            let placed = name.and_then(|name| self.parts.get(name));
+            if placed.is_some_and(|placed| placed.part.kind() == PartKind::Lining) {
+                return Err(PlanError::new(
+                    "duct-from-a-lining",
+                    "a duct goes from or to the chamber, and through its lining of itself",
+                    "name the chamber",
+                )
+                .at_key(key));
+            }
+        }
         if let Some(side) = duct.side.filter(|_| duct.to.is_none()) {
             let part = &self.part_named(&duct.from)?.part;
             if part.kind() != PartKind::Pier {

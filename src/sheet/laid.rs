@@ -5,8 +5,8 @@ use serde_json::{Map, Value, json};
 
 use super::{Table, document};
 use crate::layout::{
-    Axis, Cuboid, Cut, Finished, Laid, LaidCorbel, LaidPart, LaidRound, LaidSill, Piece, Profile,
-    Role, Shaping, Turned, Void, VoidShape,
+    Axis, Cuboid, Cut, Finished, GapSpace, Laid, LaidCorbel, LaidLining, LaidPart, LaidRound,
+    LaidSill, Piece, Profile, Role, Shaping, Turned, Void, VoidShape,
 };
 use crate::plan::Setting;
 use crate::quantity::{Length, Volume};
@@ -83,7 +83,10 @@ pub fn laid_json(laid: &Laid) -> Value {
         .iter()
         .map(|piece| value(&piece_json(laid, piece)))
         .collect();
-    let parts: Vec<Value> = laid.parts.iter().map(part_json).collect();
+    let parts = laid.parts.iter().enumerate();
+    let parts: Vec<Value> = parts
+        .map(|(index, part)| part_json(part, laid.lines(index)))
+        .collect();
     let bodies: Vec<Value> = laid
         .bodies
         .iter()
@@ -117,6 +120,24 @@ pub fn laid_json(laid: &Laid) -> Value {
             &box_json(open),
         )
     }));
+    voids.extend(laid.linings.iter().flat_map(|lining| {
+        gap_boxes(lining).iter().map(|open| {
+            with(
+                &[
+                    ("part", json!(laid.part_name(lining.part))),
+                    ("name", json!("expansion gap")),
+                    ("kind", json!("expansion gap")),
+                    ("shape", json!("box")),
+                ],
+                &box_json(open),
+            )
+        })
+    }));
+    let linings: Vec<Value> = laid
+        .linings
+        .iter()
+        .map(|lining| lining_json(laid, lining))
+        .collect();
     let ties: Vec<Value> = laid
         .ties
         .iter()
@@ -178,6 +199,7 @@ pub fn laid_json(laid: &Laid) -> Value {
             "ties": ties,
             "sills": laid.sills.iter().map(|sill| sill_json(laid, sill)).collect::<Vec<_>>(),
             "corbels": laid.corbels.iter().map(|corbel| corbel_json(laid, corbel)).collect::<Vec<_>>(),
+            "linings": linings,
             "breaches": breaches,
             "slab": slab,
             "lids": lids,
@@ -186,7 +208,7 @@ pub fn laid_json(laid: &Laid) -> Value {
 }
 
 fn unit_json(setting: &Setting) -> Value {
-    let unit = &setting.unit;
+    let unit = setting.bought();
     json!({
         "name": unit.name,
         "length": mm(unit.length),
@@ -256,8 +278,49 @@ fn corbel_json(laid: &Laid, corbel: &LaidCorbel) -> Value {
     })
 }
 
-fn part_json(part: &LaidPart) -> Value {
-    let boxes = part.envelope.iter().map(|cuboid| value(&box_json(cuboid)));
+/// The gap behind a lining goes with the lining, as a space between leaves goes with its wall.
+fn gap_boxes(lining: &LaidLining) -> &[Cuboid] {
+    match &lining.space {
+        GapSpace::Boxes(boxes) => boxes,
+        GapSpace::Round { .. } => &[],
+    }
+}
+
+fn lining_json(laid: &Laid, lining: &LaidLining) -> Value {
+    let space = match &lining.space {
+        GapSpace::Boxes(boxes) => {
+            json!({ "boxes": boxes.iter().map(box_json).collect::<Vec<_>>() })
+        }
+        GapSpace::Round {
+            centre,
+            radii,
+            heights,
+        } => json!({
+            "centre": [mm(centre.0), mm(centre.1)],
+            "inner": mm(radii.0),
+            "outer": mm(radii.1),
+            "from": mm(heights.0),
+            "to": mm(heights.1),
+        }),
+    };
+    let meetings = lining.meetings(laid);
+    let level = meetings.iter().filter(|meeting| meeting.meets);
+    json!({
+        "part": laid.part_name(lining.part),
+        "lines": laid.part_name(lining.host),
+        "gap": mm(lining.gap),
+        "fill": lining.fill.word(),
+        "space": space,
+        "level": level
+            .map(|meeting| json!({ "course": meeting.course, "lining_course": meeting.other }))
+            .collect::<Vec<_>>(),
+    })
+}
+
+fn part_json(part: &LaidPart, lining: Option<&LaidLining>) -> Value {
+    let gap = lining.map(gap_boxes).unwrap_or_default();
+    let boxes = part.envelope.iter().chain(gap);
+    let boxes = boxes.map(|cuboid| value(&box_json(cuboid)));
     let envelope: Vec<Value> = boxes.chain(part.prisms.iter().map(turned_json)).collect();
     json!({
         "name": part.name,

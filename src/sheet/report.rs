@@ -3,9 +3,9 @@
 use std::fmt::Write as _;
 
 use super::Table;
-use crate::layout::{Cuboid, Heights, Laid, LaidPart};
+use crate::layout::{Cuboid, Heights, Laid, LaidLining, LaidPart};
 use crate::masonry::MaterialNeed;
-use crate::plan::Setting;
+use crate::plan::{GapFill, Setting};
 use crate::quantity::{LengthStyle, Mass, Volume};
 use crate::review::{Review, Severity};
 use crate::takeoff::{
@@ -81,12 +81,10 @@ pub fn plan_summary(laid: &Laid) -> String {
     }
     out.push_str(&table.text());
     for part in laid.parts.iter().filter(|part| is_of_its_own(laid, part)) {
-        let _ = writeln!(
-            out,
-            "  {}: {}",
-            part.name,
-            setting_words(style, &part.setting)
-        );
+        let _ = writeln!(out, "  {}: {}", part.name, own_words(style, part));
+    }
+    for lining in &laid.linings {
+        let _ = writeln!(out, "  {}", lining_words(laid, lining));
     }
     for facing in laid.facings() {
         let _ = writeln!(
@@ -135,6 +133,49 @@ fn round_inside(style: LengthStyle, part: &LaidPart) -> String {
 fn is_of_its_own(laid: &Laid, part: &LaidPart) -> bool {
     let (own, common) = (&part.setting, &laid.plan.setting);
     own.unit != common.unit || own.joints != common.joints || own.gauge != common.gauge
+}
+
+/// What a part of its own setting is laid with, and how high its first course is.
+fn own_words(style: LengthStyle, part: &LaidPart) -> String {
+    let setting = &part.setting;
+    let laid = match &part.ring {
+        Some(ring) => format!("{} courses", ring.laid.word()),
+        None if setting.on_edge => format!("{} bond, on edge", setting.bond.name),
+        None => format!("{} bond", setting.bond.name),
+    };
+    format!(
+        "{} in {laid}, head joints {}, course 1 up to {}",
+        setting.unit.title,
+        style.show(setting.joints.head.nominal),
+        style.show(part.heights.top_of(1))
+    )
+}
+
+/// How a lining stands to its walls.
+fn lining_words(laid: &Laid, lining: &LaidLining) -> String {
+    let style = laid.plan.style;
+    let fill = match lining.fill {
+        GapFill::Open => "open",
+        GapFill::Board => "filled with board",
+        GapFill::Wool => "filled with wool",
+    };
+    let meetings = lining.meetings(laid);
+    let level: Vec<String> = meetings
+        .iter()
+        .filter(|meeting| meeting.meets)
+        .map(|meeting| format!("{} with {}", meeting.course, meeting.other))
+        .collect();
+    let level = if level.is_empty() {
+        "no courses come level".to_owned()
+    } else {
+        format!("courses level: {}", level.join(", "))
+    };
+    format!(
+        "{}: {} clear of {}, {fill}; {level}",
+        laid.part_name(lining.part),
+        style.show(lining.gap),
+        laid.part_name(lining.host)
+    )
 }
 
 fn setting_words(style: LengthStyle, setting: &Setting) -> String {

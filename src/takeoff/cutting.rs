@@ -136,7 +136,7 @@ fn of_kind(
     kind: &Setting,
     direction: CutDirection,
 ) -> Result<Option<CutGroup>, MasonryError> {
-    let unit = &kind.unit;
+    let unit = &kind.bought();
     let (mut hidden, mut shown) = (Counts::new(), Counts::new());
     let mut half = Length::from_nm((unit.length - kind.joints.head.nominal).nm() / 2);
     for piece in laid.pieces_of_unit(unit) {

@@ -3,7 +3,7 @@
 use crate::layout::{
     Body, BodyUse, Laid, LaidPart, LaidSill, Role, TIE_BED, Void, VoidKind, VoidShape,
 };
-use crate::plan::{LintelKind, Placed, Side, SideRef};
+use crate::plan::{GapFill, LintelKind, Placed, Side, SideRef};
 use crate::quantity::Length;
 
 /// What is made to fit, where, and from what its size follows.
@@ -86,6 +86,28 @@ fn ties(laid: &Laid, index: usize, part: &LaidPart, placed: &Placed, found: &mut
     });
 }
 
+/// What gives way in the gap behind a lining, where it is not left open.
+fn gap_fill(laid: &Laid, index: usize, part: &LaidPart) -> Option<Fitting> {
+    let lining = laid.lines(index)?;
+    let what = match lining.fill {
+        GapFill::Open => return None,
+        GapFill::Board => "compressible board",
+        GapFill::Wool => "mineral wool",
+    };
+    let style = laid.plan.style;
+    let high = part.outside.height;
+    Some(Fitting {
+        what: format!("{what} behind it, {} thick", style.show(lining.gap)),
+        part: part.name.clone(),
+        count: 1,
+        size: FittingSize::Upright(lining.run, high),
+        why: format!(
+            "once round the middle of the gap, {} high; openings, vents and ducts cut out of it",
+            style.show(high)
+        ),
+    })
+}
+
 /// All fittings of a plan, part by part.
 pub(super) fn all(laid: &Laid) -> Vec<Fitting> {
     let mut found = Vec::new();
@@ -97,9 +119,10 @@ pub(super) fn all(laid: &Laid) -> Vec<Fitting> {
             doors(laid, part, placed, void, &mut found);
         }
         lintels(laid, index, part, &mut found);
-        racks(laid, part, placed, &mut found);
+        racks(laid, index, part, placed, &mut found);
         grate(laid, part, placed, &mut found);
         ties(laid, index, part, placed, &mut found);
+        found.extend(gap_fill(laid, index, part));
     }
     for duct in &laid.ducts {
         let Some(asked) = laid.plan.ducts.get(duct.index) else {
@@ -244,8 +267,12 @@ fn slab(laid: &Laid, part: &LaidPart, body: &Body) -> Fitting {
 }
 
 /// A rack for each pair of facing ledges in one course.
-fn racks(laid: &Laid, part: &LaidPart, placed: &Placed, found: &mut Vec<Fitting>) {
-    let Some(inside) = part.inside else { return };
+fn racks(laid: &Laid, index: usize, part: &LaidPart, placed: &Placed, found: &mut Vec<Fitting>) {
+    // Ledges are above a lining, where the walls themselves are clear.
+    let bare = laid.lining_of(index).and_then(|lining| lining.bare);
+    let Some(inside) = bare.or(part.inside) else {
+        return;
+    };
     let clear = laid.plan.clearances.rack;
     for ledge in &placed.part.ledges {
         // All headers of a ledge project alike.

@@ -8,6 +8,7 @@ from bisect import bisect_left, bisect_right
 from decimal import Decimal
 from fractions import Fraction
 
+import linings
 from geometry import (
     NM, Grid, Quad, bounds, circle_holds, circle_meets, common, cylinders_apart, disjoint,
     section, solid_box, solid_cylinder, union, volume, within,
@@ -766,6 +767,7 @@ CHECKS = {
     "ties": check_ties,
     "corbels": check_corbels,
     "sills": check_sills,
+    "linings": linings.check,
 }
 
 

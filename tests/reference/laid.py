@@ -4,6 +4,7 @@ import json
 import math
 from decimal import Decimal
 
+import linings
 from geometry import Prism, Profile, Quad, less
 
 SCHEMA = "perpend.laid/1"
@@ -165,7 +166,7 @@ class Laid:
     def __init__(self):
         self.name, self.units, self.parts = "", {}, {}
         self.pieces, self.bodies, self.voids, self.breaches = [], [], [], []
-        self.ties = []
+        self.ties, self.linings = [], []
         self.volume_errors = None
 
 
@@ -199,7 +200,7 @@ def read(path):
             for key in ("units", "parts", "pieces", "bodies", "voids", "breaches")
         }
         # Work without these need not list them.
-        for key in ("ties", "corbels", "sills"):
+        for key in ("ties", "corbels", "sills", "linings"):
             lists[key] = reader.listed(data, key, "file") if key in data else []
     except (Malformed, ValueError, OSError) as problem:
         return laid, [str(problem)]
@@ -390,4 +391,8 @@ def read(path):
     each(lists["ties"], a_tie)
     each(lists["corbels"], a_corbel)
     each(lists["sills"], a_sill)
+    each(
+        lists["linings"],
+        lambda index, item: laid.linings.append(linings.read(reader, item, f"linings[{index}]", the_part)),
+    )
     return laid, reader.problems

@@ -13,6 +13,8 @@ import math
 import os
 import sys
 
+import lined_fixtures
+
 UNIT = (240, 115, 71)
 JOINT, BED = 10, 12
 GAUGE = UNIT[2] + BED
@@ -746,6 +748,8 @@ def fixtures():
         work = copy.deepcopy(works["good"])
         work["plan"] = name
         change(work)
+        works[name] = work
+    for name, work in lined_fixtures.works():
         works[name] = work
     return {f"{name}.json": text(work) for name, work in works.items()}
 

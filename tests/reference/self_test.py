@@ -12,6 +12,7 @@ import tempfile
 import time
 
 import check_laid
+import lined_fixtures
 import make_fixtures
 from geometry import (
     NM, Grid, Profile, Quad, circle_area, common, disjoint, less, solid_box, solid_cylinder, union, volume,
@@ -33,7 +34,7 @@ def judge_work(work):
 
 def fixture(name):
     found = check_laid.judge(os.path.join(FOLDER, name))[1]
-    meant = set() if name == "good.json" else {name.split("_")[1]}
+    meant = set() if name.startswith("good") else {name.split("_")[1]}
     assert set(found) == meant, f"rejected by {sorted(found) or 'nothing'}: {found}"
 
 
@@ -46,7 +47,7 @@ def fixtures_are_as_written():
 
 
 def every_check_has_a_bad_fixture():
-    tried = {name.split("_")[1] for name in make_fixtures.BAD}
+    tried = {name.split("_")[1] for name in (*make_fixtures.BAD, *lined_fixtures.BAD)}
     assert tried == {"shape", *check_laid.CHECKS}, tried
 
 

@@ -99,6 +99,26 @@ pub(super) fn measure_duct(
             source_strip.across - (strip.across + strip.thickness)
         };
     }
+    for (lining, leg) in linings_of(&walls, parts) {
+        let (Some(part), Some(&(at, _))) = (
+            parts.get(lining),
+            walls
+                .iter()
+                .find(|(at, _)| lines(parts, lining) == Some(*at)),
+        ) else {
+            continue;
+        };
+        // Over a low lining a pipe has its walls alone to pass.
+        if z - radius - duct_joint(part) >= part.outside.heights().1.nm() {
+            continue;
+        }
+        let strip = part.strip(leg)?;
+        let theirs = strip.clear();
+        clear = (clear.0.max(theirs.0), clear.1.min(theirs.1));
+        let host = parts.get(at).ok_or_else(missing)?.strip(leg)?;
+        wall_total += (strip.inner_face() - host.inner_face()).abs();
+        walls.push((lining, leg));
+    }
     let across = clear.0 + (clear.1 - clear.0) / 2 + duct.shift.nm();
     let passed = walls.iter().filter_map(|(part, _)| parts.get(*part));
     let reach = radius + passed.map(duct_joint).max().unwrap_or(0);
@@ -215,6 +235,22 @@ pub(super) fn measure_duct(
         gap,
         wall_total,
     })
+}
+
+/// The part that a lining lines.
+fn lines(parts: &[MeasuredPart], lining: usize) -> Option<usize> {
+    parts.get(lining)?.lines.map(|lines| lines.host)
+}
+
+/// The linings of walls, each with the leg that lines the wall's.
+fn linings_of(walls: &[(usize, usize)], parts: &[MeasuredPart]) -> Vec<(usize, usize)> {
+    let of = |&(host, leg): &(usize, usize)| {
+        let lined = (0..parts.len()).find(|&at| lines(parts, at) == Some(host));
+        // Legs of branches, which come after the sides, are outside.
+        let sides = parts.get(host).map_or(0, |part| part.sides);
+        lined.filter(|_| leg < sides).map(|lining| (lining, leg))
+    };
+    walls.iter().filter_map(of).collect()
 }
 
 fn runs_into(what: &str, part: &str) -> PlanError {

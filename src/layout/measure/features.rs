@@ -8,6 +8,7 @@ use super::{
     leg_of,
 };
 use crate::layout::frame::Strip;
+use crate::layout::laid::VoidKind;
 use crate::plan::{Ledge, Lintel, LintelKind, Notch, PlanError, Side, Size, Vent};
 use crate::quantity::Length;
 
@@ -88,6 +89,7 @@ impl MeasuredPart {
             let corbel = self.measure_opening_corbel(opening, span, strip, courses)?;
             let measured = MeasuredOpening {
                 name: opening.name.clone(),
+                kind: VoidKind::Opening,
                 side: opening.side,
                 leg,
                 span,

@@ -7,6 +7,7 @@ mod branches;
 mod corbels;
 mod ducts;
 mod features;
+mod lining;
 mod path;
 mod pier_rows;
 mod place;
@@ -17,6 +18,8 @@ use std::sync::Arc;
 
 pub(in crate::layout) use branches::{MeasuredBranch, Meets};
 use ducts::measure_duct;
+use lining::measure_lining;
+pub(in crate::layout) use lining::{Lines, Through};
 use path::face_legs;
 use place::place;
 pub(in crate::layout) use round::MeasuredRing;
@@ -28,7 +31,7 @@ use super::corbel::MeasuredCorbel;
 use super::frame::{Strip, strips};
 use super::geometry::{Axis, Cuboid};
 use super::interval::Rules;
-use super::laid::{Compartment, Snapped};
+use super::laid::{Compartment, Snapped, VoidKind};
 use super::sill::MeasuredSill;
 use crate::layout::heights::Heights;
 use crate::masonry::Bond;
@@ -82,12 +85,15 @@ pub(in crate::layout) struct MeasuredPart {
     pub(in crate::layout) body: Cuboid,
     /// Its round, for a ring; a ring has no strips.
     pub(in crate::layout) round: Option<MeasuredRing>,
+    /// What it lines, for a lining.
+    pub(in crate::layout) lines: Option<Lines>,
 }
 
 /// An opening in its leg.
 #[derive(Clone, Debug)]
 pub(in crate::layout) struct MeasuredOpening {
     pub(in crate::layout) name: String,
+    pub(in crate::layout) kind: VoidKind,
     pub(in crate::layout) side: SideRef,
     pub(in crate::layout) leg: usize,
     pub(in crate::layout) span: (i64, i64),
@@ -302,6 +308,9 @@ fn measure_part(
     common: &Arc<Setting>,
     others: &[MeasuredPart],
 ) -> Result<MeasuredPart, PlanError> {
+    if let Shape::Lining(lining) = &part.shape {
+        return measure_lining(name, (part, lining), placement, common, others);
+    }
     let setting = setting_of(part, common)?;
     if let Shape::Ring(ring) = part.shape {
         return measure_ring(name, part, ring, placement, (setting, common), others);
@@ -423,6 +432,7 @@ fn measure_part(
         ledges: Vec::new(),
         core,
         round: None,
+        lines: None,
     };
     if measured.bonded {
         measured.check_bonded()?;

@@ -61,7 +61,12 @@ pub(super) fn place(
         Relation::LeftOf => (x.0 - gap - size.0, lined_up(size.1, y), z),
         Relation::Behind => (lined_up(size.0, x), y.1 + gap, z),
         Relation::InFrontOf => (lined_up(size.0, x), y.0 - gap - size.1, z),
-        Relation::InsideOf => (lined_up(size.0, x), lined_up(size.1, y), z),
+        // What branches off its outside does not shift the middle.
+        Relation::InsideOf => (
+            lined_up(size.0, nm(other.body.span(Axis::X))),
+            lined_up(size.1, nm(other.body.span(Axis::Y))),
+            z,
+        ),
         Relation::On => (
             lined_up(size.0, x),
             lined_up(size.1, y),

@@ -30,7 +30,7 @@ pub(in crate::layout) struct MeasuredRing {
 
 impl MeasuredRing {
     /// From the middle to the furthest corner of a unit.
-    fn reach(&self) -> f64 {
+    pub(in crate::layout) fn reach(&self) -> f64 {
         let outer = (self.task.inner + self.task.depth).nm() as f64;
         outer.hypot(self.fan.outer_width.nm() as f64 / 2.0)
     }
@@ -63,6 +63,15 @@ impl MeasuredRing {
     }
 }
 
+/// The gauge of units that stand so high: that of the setting, or by the bed where they do not lie flat.
+pub(super) fn gauge_of(setting: &Setting, high: Length) -> Gauge {
+    if high == setting.unit.height {
+        setting.gauge
+    } else {
+        Gauge::from_bed(high, setting.joints.bed.nominal)
+    }
+}
+
 /// Finds the size of a ring, then its place.
 pub(super) fn measure_ring(
     name: &str,
@@ -75,11 +84,7 @@ pub(super) fn measure_ring(
     let unit = &setting.unit;
     let head = setting.joints.head;
     let [along, deep, high] = ring.laid.sizes(unit);
-    let gauge = if high == unit.height {
-        setting.gauge
-    } else {
-        Gauge::from_bed(high, setting.joints.bed.nominal)
-    };
+    let gauge = gauge_of(&setting, high);
     let mut snapped = Vec::new();
     part.coursing.check()?;
     if !part.coursing.split.is_empty() {
@@ -158,6 +163,7 @@ pub(super) fn measure_ring(
         compartments: Vec::new(),
         body: outside,
         round: Some(round),
+        lines: None,
     })
 }
 

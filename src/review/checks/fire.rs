@@ -28,8 +28,11 @@ fn run(site: Site<'_>) -> Vec<Finding> {
             source: "common practice, no source",
         });
     }
-    for part in &site.laid.parts {
+    for (index, part) in site.laid.parts.iter().enumerate() {
         let name = &part.name;
+        if site.laid.lining_of(index).is_some() {
+            continue;
+        }
         let fired = plan
             .parts
             .get(name)
@@ -41,7 +44,7 @@ fn run(site: Site<'_>) -> Vec<Finding> {
                 place: Place::part(name),
                 figure: format!("walls of {}, no lining", part.setting.unit.title),
                 cause: "Common units and mortar spall and crumble where flame or embers touch them.".to_owned(),
-                remedy: "Where a fire burns, leave room for a loose firebrick lining, or take firebrick; where only warm smoke passes, this may serve.".to_owned(),
+                remedy: "Where a fire burns, line it with firebrick, .lining(#{ gap: 10.mm }), or build it of firebrick; where only warm smoke passes, this may serve.".to_owned(),
                 source: "IRC R1001.5: firebrick lining of 2 in at least, 8 in walls with it (fireplaces)",
             });
         }

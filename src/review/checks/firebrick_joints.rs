@@ -20,7 +20,9 @@ fn run(site: Site<'_>) -> Vec<Finding> {
     }
     let found = site.laid.parts.iter().filter_map(|part| {
         let (unit, joints) = (&part.setting.unit, &part.setting.joints);
-        let joint = joints.head.nominal.max(joints.bed.nominal);
+        // Between units that are not cut to taper the joint is thickest outside.
+        let wedge = part.ring.map_or(Length::ZERO, |ring| ring.joints.1);
+        let joint = joints.head.nominal.max(joints.bed.nominal).max(wedge);
         (unit.kind == UnitKind::Firebrick && joint > THICKEST).then(|| Finding {
             code: "firebrick-joint-thick",
             severity: Severity::Warn,
@@ -32,7 +34,7 @@ fn run(site: Site<'_>) -> Vec<Finding> {
             ),
             cause: "In a fire the joint burns out before the brick, the sooner the thicker it is."
                 .to_owned(),
-            remedy: "Lay firebricks on joints of 3 mm in refractory mortar.".to_owned(),
+            remedy: "Lay firebricks on joints of 3 mm in refractory mortar; in a ring cut them to taper (cut: true).".to_owned(),
             source: "IRC Table R1001.1, firebrick joints 1/4 in at most",
         })
     });

@@ -15,6 +15,7 @@ mod gaps;
 mod green_headers;
 mod ground;
 mod lids;
+mod linings;
 mod lintels;
 mod sills;
 mod slender;
@@ -59,4 +60,5 @@ pub const CHECKS: &[Check] = &[
     lids::CHECK,
     fire::CHECK,
     firebrick_joints::CHECK,
+    linings::CHECK,
 ];

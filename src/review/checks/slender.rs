@@ -33,7 +33,7 @@ fn run(site: Site<'_>) -> Vec<Finding> {
         match part.kind {
             PartKind::Wall => found.extend(wall(site, part)),
             PartKind::Pier => found.extend(pier(site, part)),
-            PartKind::Chamber | PartKind::Ring => {}
+            PartKind::Chamber | PartKind::Ring | PartKind::Lining => {}
         }
         let placed = site.laid.plan.parts.get(&part.name);
         let two = placed.and_then(|placed| placed.part.leaves);

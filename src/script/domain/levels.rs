@@ -5,16 +5,14 @@ use rhai::{Array, Dynamic, Map};
 use super::TableValue;
 use super::catalogue::{map, table};
 use super::plans::{UNIT, joint_of, unit_of};
-use crate::masonry::{Gauge, Joint, LevelOption, Unit, best_bed, coursing, level_options};
+use crate::masonry::{
+    Gauge, Joint, LevelOption, MEETS_WITHIN, Unit, best_bed, coursing, level_options,
+};
 use crate::plan::{MOST_COURSES, Size};
-use crate::quantity::Length;
 use crate::script::{
     Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
 };
 use crate::sheet::Table;
-
-/// Courses meet when their tops differ by no more than a bed may: 1/8 in, TMS 602, taken as 3 mm.
-const MEETS_WITHIN: Length = Length::mm(3);
 
 const FIT_HEIGHT: Declaration = Declaration {
     name: "fit_height",
@@ -76,7 +74,7 @@ const COURSING: Declaration = Declaration {
         script: "coursing(\"uk\", 10.mm, \"nf\", 12.mm, 10).rows.filter(|r| r.meets).len()",
         shows: "1",
     }],
-    see_also: &["fit_height", "gauge"],
+    see_also: &["fit_height", "gauge", "lining"],
 };
 
 pub(super) fn register(registry: &mut Registry) {
@@ -186,7 +184,8 @@ fn course_table(call: &Call) -> Result<TableValue, Fault> {
     let meet = call.opt_whole("meet", 1..=i64::from(courses))?;
     let meet = meet.and_then(|course| u32::try_from(course).ok());
     let gauge = Gauge::from_bed(unit.height, bed.nominal);
-    let best = best_bed(&gauge, courses, other.height, other_bed, MEETS_WITHIN, meet);
+    let top_of = |course| gauge.top_of(course);
+    let best = best_bed(top_of, courses, other.height, other_bed, MEETS_WITHIN, meet);
     let style = call.vocabulary().style();
     let asked = best.filter(|_| meet.is_some());
     let shown_bed = asked.map_or(other_bed.nominal, |(bed, _)| bed);

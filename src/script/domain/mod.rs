@@ -11,6 +11,7 @@ mod heads;
 mod leaves;
 mod levelling;
 mod levels;
+mod linings;
 mod own;
 mod parts;
 mod pictures;
@@ -46,6 +47,7 @@ pub fn register(registry: &mut Registry) {
     levels::register(registry);
     parts::register(registry);
     own::register(registry);
+    linings::register(registry);
     branches::register(registry);
     annexes::register(registry);
     plans::register(registry);

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::PartValue;
 use super::plans::{UNIT, joint_of, some_mass, unit_of};
-use crate::masonry::Catalogue;
+use crate::masonry::{Catalogue, Mix};
 use crate::plan::{MortarChoice, OwnSetting, Part};
 use crate::quantity::{Length, Mass};
 use crate::script::{
@@ -68,7 +68,7 @@ const LAID_WITH: Declaration = Declaration {
             shows: "medium-duty refractory mortar",
         },
     ],
-    see_also: &["plan", "units", "mortar"],
+    see_also: &["plan", "units", "mortar", "lining"],
 };
 
 pub(super) fn register(registry: &mut Registry) {
@@ -82,7 +82,7 @@ fn laid_with(call: &Call, part: &Part) -> Result<PartValue, Fault> {
 }
 
 /// Sets what a call names and leaves the rest as it is. Another unit or joint does away with ranges set before.
-fn set(call: &Call, own: &mut OwnSetting) -> Result<(), Fault> {
+pub(super) fn set(call: &Call, own: &mut OwnSetting) -> Result<(), Fault> {
     if let Some(unit) = call.raw("unit") {
         own.unit = Some(unit_of(unit, "unit")?);
         (own.joint, own.bed) = (None, None);
@@ -139,20 +139,24 @@ fn range(call: &Call, key: &'static str) -> Result<(Length, Length), Fault> {
 }
 
 /// The mortar that a call names.
-pub(super) fn mortar(call: &Call) -> Result<Option<MortarChoice>, Fault> {
+fn mortar(call: &Call) -> Result<Option<MortarChoice>, Fault> {
     let Some(name) = call.opt_text("mortar")? else {
         return Ok(None);
     };
     let mix = Catalogue::builtin()?
         .mortar(&name)
         .map_err(|error| Fault::from(error).about("mortar"))?;
-    let bag = some_mass(call, "mortar_bag")?;
-    Ok(Some(MortarChoice {
+    choice(mix, some_mass(call, "mortar_bag")?).map(Some)
+}
+
+/// A mortar bought in bags of 25 kg, unless another is named.
+pub(super) fn choice(mix: Mix, bag: Option<Mass>) -> Result<MortarChoice, Fault> {
+    Ok(MortarChoice {
         mix,
         bag: None,
         powder_bag: match bag {
             Some(bag) => bag,
             None => Mass::from_kg(25.0)?,
         },
-    }))
+    })
 }

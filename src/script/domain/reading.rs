@@ -122,7 +122,7 @@ const HEIGHT: Declaration = method(
 const INSIDE: Declaration = method(
     "inside",
     Group::Reading,
-    "The clear space within a part's walls, or one compartment of it.",
+    "The clear space within a part's walls, of a lined one within its lining; or one compartment of it.",
     &[
         THE_PART,
         Parameter::optional(
@@ -169,7 +169,7 @@ const GAP: Declaration = method(
 const VOLUME: Declaration = method(
     "volume",
     Group::Reading,
-    "The clear volume within a part's walls.",
+    "The clear volume within a part's walls or lining, and of a low lining what is above it.",
     &[THE_PART],
     "A volume.",
     &[Example {
@@ -594,11 +594,8 @@ pub(super) fn register(registry: &mut Registry) {
     });
     registry.method::<PlanValue, Length>(&GAP, |call, plan| gap(call, &plan));
     registry.method::<PlanValue, Volume>(&VOLUME, |call, plan| {
-        let within = |part: &LaidPart| {
-            let round = part.ring.map(|ring| ring.within);
-            part.inside.map(|inside| inside.volume()).or(round)
-        };
-        with_part(call, &plan, within)?.ok_or_else(|| no_inside(call))
+        let (laid, index) = part_named(&plan, &call.text("part")?, "part")?;
+        laid.clear_volume(index).ok_or_else(|| no_inside(call))
     });
     registry.method::<PlanValue, Mass>(&MASS, |call, plan| mass(call, &plan));
     registry.method::<PlanValue, TakeoffValue>(&TAKEOFF, |_, plan| {

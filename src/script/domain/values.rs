@@ -216,6 +216,9 @@ fn show_part(part: &Part) -> String {
             let closed = if *closed { ", closed" } else { "" };
             format!("{}{closed}", legs.join(" + "))
         }
+        Shape::Lining(lining) => {
+            format!("of {} courses, {} clear", lining.laid.word(), lining.gap)
+        }
         Shape::Ring(ring) => {
             let measure = match ring.diameter.measure {
                 crate::plan::Measure::Outside => "outside",
@@ -255,6 +258,13 @@ fn show_part(part: &Part) -> String {
         "rows of attached piers",
     );
     count(part.annexes.len(), "annex", "annexes");
+    if let Some(lining) = &part.lining {
+        let unit = lining.own.unit.as_ref();
+        words.push(format!(
+            "lined with {}",
+            unit.map_or("", |unit| unit.name.as_str())
+        ));
+    }
     if let Some(unit) = &part.own.unit {
         words.push(format!("of {}", unit.name));
     }
