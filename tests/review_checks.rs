@@ -210,6 +210,75 @@ const CASES: &[Case] = &[
         trips: r#"plan("test", #{ unit: "firebrick", joint: 7.mm }).slab(#{ margin: 120.mm }).place("b", chamber(#{ outside: [4, 4], courses: 6, fired: true }))"#,
         keeps: r#"plan("test", #{ unit: "firebrick", joint: 6.mm }).slab(#{ margin: 120.mm }).place("b", chamber(#{ outside: [4, 4], courses: 6, fired: true }))"#,
     },
+    // (1135 − 2 g) mm · 5.5e-6 for each °C · 1000 °C is 2 g at g = 3.104 mm: a chamber of 6 UK units is clear for 1135 mm.
+    Case {
+        code: "lining-gap-tight",
+        severity: Severity::Warn,
+        part: Some("b lining"),
+        course: None,
+        figure: "3.1 mm clear; 1128.8 mm of firebrick grow about 6.2 mm, half of it at each end",
+        trips: r#"{UK}.place("b", chamber(#{ outside: [6, 5], courses: 9 }).lining(#{ gap: 3.1.mm }))"#,
+        keeps: r#"{UK}.place("b", chamber(#{ outside: [6, 5], courses: 9 }).lining(#{ gap: 3.11.mm }))"#,
+    },
+    // IRC R1001.5: 2 in at least; 50 mm is under it.
+    Case {
+        code: "lining-thin",
+        severity: Severity::Warn,
+        part: Some("b lining"),
+        course: None,
+        figure: "50 mm thick; published least 50.8 mm",
+        trips: r#"{UK}.place("b", chamber(#{ outside: [6, 5], courses: 9 }).lining(#{ laid: "shiner", unit: "uk50" }))"#,
+        keeps: r#"{UK}.place("b", chamber(#{ outside: [6, 5], courses: 9 }).lining(#{ laid: "shiner", unit: "firebrick_split2", joint: 3.mm }))"#,
+    },
+    Case {
+        code: "lining-not-firebrick",
+        severity: Severity::Warn,
+        part: Some("b lining"),
+        course: None,
+        figure: "lined with UK 215 × 102.5 × 50 mm",
+        trips: r#"{UK}.place("b", chamber(#{ outside: [6, 5], courses: 9, fired: true }).lining(#{ unit: "uk50" }))"#,
+        keeps: r#"{UK}.place("b", chamber(#{ outside: [6, 5], courses: 9 }).lining(#{ unit: "uk50" }))"#,
+    },
+    // IRC 2018 Table R606.6.4: 18 · 63.5 = 1143 mm; of 6 and of 6.5 UK units the lining is 1115 and 1227.5 mm.
+    Case {
+        code: "lining-loose",
+        severity: Severity::Note,
+        part: Some("b lining"),
+        course: None,
+        figure: "1227.5 mm from corner to corner, 63.5 mm thick; corners brace 1143 mm",
+        trips: r#"{UK}.place("b", chamber(#{ outside: [6.5, 5], courses: 9 }).lining(#{ laid: "shiner" }))"#,
+        keeps: r#"{UK}.place("b", chamber(#{ outside: [6, 5], courses: 9 }).lining(#{ laid: "shiner" }))"#,
+    },
+    // 675 − 5 · (114.3 + 3.175) = 87.6 mm; with 84 mm on a bed of 3.175 mm 0.4 mm are left.
+    Case {
+        code: "lining-low",
+        severity: Severity::Note,
+        part: Some("b lining"),
+        course: None,
+        figure: "87.6 mm of wall stand bare above it",
+        trips: r#"{UK}.place("b", chamber(#{ outside: [6, 5], courses: 9 }).lining(#{ laid: "shiner" }))"#,
+        keeps: r#"{UK}.place("b", chamber(#{ outside: [6, 5], courses: 9 }).lining(#{ laid: "shiner", courses: 6, split: [[6, 84.mm]] }))"#,
+    },
+    // 4 · (228.6 + 3.175) − 3.175 = 923.925 mm, and 10 mm at each end.
+    Case {
+        code: "lining-off-units",
+        severity: Severity::Note,
+        part: Some("b lining"),
+        course: None,
+        figure: "1115 mm across is 4.82 units, 890 mm deep is 3.85 units",
+        trips: r#"{UK}.place("b", chamber(#{ outside: [6, 5], courses: 9 }).lining(#{ gap: 10.mm }))"#,
+        keeps: r#"{UK}.place("b", chamber(#{ inside: [943.925.mm, 943.925.mm], courses: 9, snap: "exact" }).lining(#{ gap: 10.mm }))"#,
+    },
+    // IRC R1001.5 and NFPA 211 11.2.1.5: refractory mortar between firebricks.
+    Case {
+        code: "firebrick-mortar",
+        severity: Severity::Note,
+        part: Some("b lining"),
+        course: None,
+        figure: "firebrick in type N, cement and lime",
+        trips: r#"{UK}.place("b", chamber(#{ outside: [6, 5], courses: 9, fired: true }).lining(#{ mortar: "1:1:6" }))"#,
+        keeps: r#"{UK}.place("b", chamber(#{ outside: [6, 5], courses: 9, fired: true }).lining(#{ mortar: "fireclay" }))"#,
+    },
     // TMS 602 lets the first bed be 3/4 in, 19.05 mm, and another 1/8 in either way, here 10 ± 3 mm.
     Case {
         code: "bed-out-of-tolerance",
