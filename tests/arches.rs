@@ -286,6 +286,52 @@ fn voids_under_arches_have_the_area_of_segments() {
     }
 }
 
+/// Four courses of 75 mm are deeper than a unit of 215 mm is long: each voussoir is of a long and a short piece, and no level
+/// joint meets that of its neighbours within a quarter of a unit. Five courses take two even pieces beside three.
+#[test]
+fn deep_flat_arches_are_bonded_in_their_face() {
+    for (courses, in_each) in [(4_u32, [2, 2]), (5, [2, 3])] {
+        let arch = Arch {
+            courses: Some(courses),
+            ..Arch::of(ArchKind::Flat)
+        };
+        let laid = arched(arch, 0.5, (1, 8));
+        let found = only(&laid);
+        let depth = Length::mm(75 * i64::from(courses));
+        assert_eq!(found.depth, depth);
+        let pieces: Vec<_> = laid
+            .pieces
+            .iter()
+            .filter(|piece| matches!(piece.role, Role::Voussoir | Role::Key))
+            .collect();
+        assert!(
+            pieces
+                .iter()
+                .all(|piece| piece.length <= laid.plan.setting.unit.length)
+        );
+        // Voussoirs in order along the wall: a piece that starts at the soffit begins the next.
+        let mut joints: Vec<Vec<i64>> = Vec::new();
+        let top = found.springing + depth;
+        for piece in &pieces {
+            let (low, high) = laid.bounds(piece).heights();
+            if low - found.springing < Length::mm(20) {
+                joints.push(Vec::new());
+            }
+            if high != top {
+                joints.last_mut().expect("a voussoir").push(high.nm());
+            }
+        }
+        assert_eq!(joints.len(), found.rings[0].voussoirs as usize);
+        let quarter = laid.plan.setting.unit.length.nm() / 4;
+        for (order, pair) in joints.windows(2).enumerate() {
+            assert_eq!(pair[0].len() + 1, in_each[order % 2], "{courses} {order}");
+            for one in &pair[0] {
+                assert!(pair[1].iter().all(|other| (one - other).abs() >= quarter));
+            }
+        }
+    }
+}
+
 #[test]
 fn what_cannot_be_built_is_refused() {
     let code = |arch: Arch, courses| try_arched(arch, 0.5, courses).expect_err("refused").code;
@@ -301,7 +347,7 @@ fn what_cannot_be_built_is_refused() {
     assert_eq!(code(steep, (1, 4)), "arch-rise-out-of-range");
     let flat = Arch::of(ArchKind::Flat);
     let deep = Arch {
-        courses: Some(4),
+        courses: Some(7),
         ..flat
     };
     assert_eq!(code(deep, (1, 4)), "voussoir-longer-than-unit");

@@ -1,5 +1,6 @@
 //! Arches: rings of voussoirs, the void under them, and the outline that the courses beside them are cut to.
 
+use super::flat_bond::{Bonded, FlatBond};
 use super::laid::{Prism, Shaping};
 use super::profile::Profile;
 use crate::plan::{Arch, ArchKind, PlanError, Standing};
@@ -27,6 +28,8 @@ pub(super) struct ArchSite<'a> {
     pub(super) tops: &'a [Length],
     pub(super) unit: (i64, i64, i64),
     pub(super) joint: i64,
+    /// Least lap of the bond.
+    pub(super) least_lap: i64,
 }
 
 /// One ring of an arch.
@@ -36,6 +39,8 @@ pub(in crate::layout) struct Ring {
     pub(in crate::layout) voussoirs: Vec<[(Length, Length); 4]>,
     /// Length to which a unit is cut or left, along the ring's depth.
     pub(in crate::layout) lengths: Vec<i64>,
+    /// The pieces of each voussoir with their lengths, where the ring is deeper than a unit; else none.
+    pub(in crate::layout) bonded: Vec<Vec<Bonded>>,
     pub(in crate::layout) tapered: bool,
     pub(in crate::layout) joints: (Length, Length),
     pub(in crate::layout) narrowest: i64,
@@ -86,6 +91,20 @@ pub(super) fn measure_arch(arch: Arch, site: &ArchSite<'_>) -> Result<MeasuredAr
     match arch.kind {
         ArchKind::Flat => flat(arch, site),
         ArchKind::Segmental | ArchKind::Semicircular => round(arch, site),
+    }
+}
+
+impl Ring {
+    /// The pieces of a voussoir with the length that each takes of a unit.
+    pub(super) fn pieces(&self, voussoir: usize) -> Vec<Bonded> {
+        if let Some(pieces) = self.bonded.get(voussoir) {
+            return pieces.clone();
+        }
+        let whole = self.voussoirs.get(voussoir).zip(self.lengths.get(voussoir));
+        whole
+            .map(|(quad, length)| (*quad, *length))
+            .into_iter()
+            .collect()
     }
 }
 
@@ -251,6 +270,7 @@ fn ring(
                     .map(|k| quad(first + pitch * f64::from(k), thick / 2.0, thick / 2.0))
                     .collect(),
                 lengths: vec![deep as i64; count as usize],
+                bonded: Vec::new(),
                 tapered: false,
                 joints: (nm(joints.0), nm(joints.1)),
                 narrowest: thick as i64,
@@ -297,6 +317,7 @@ fn ring(
             .map(|k| quad(pitch * (f64::from(k) + 0.5) - sweep, low, high))
             .collect(),
         lengths: vec![deep as i64; count as usize],
+        bonded: Vec::new(),
         tapered: true,
         joints: (nm(joint), nm(joint)),
         narrowest: (2.0 * low).round() as i64,
@@ -320,7 +341,7 @@ fn flat(arch: Arch, site: &ArchSite<'_>) -> Result<MeasuredArch, PlanError> {
             .last()
             .or_else(|| made(1)),
     };
-    let Some((deep, ring, longest)) = found else {
+    let Some((deep, mut ring, longest)) = found else {
         return Err(refused(
             "arch-at-top",
             format!(
@@ -331,16 +352,26 @@ fn flat(arch: Arch, site: &ArchSite<'_>) -> Result<MeasuredArch, PlanError> {
         ));
     };
     if longest > reach {
-        return Err(refused(
-            "voussoir-longer-than-unit",
-            format!(
-                "the outermost voussoir of the flat arch over \"{}\" is {} long, but a unit standing so gives {}",
-                site.name,
-                Length::from_nm(longest),
-                Length::from_nm(reach)
-            ),
-            "let the arch be fewer courses high, the opening narrower, or take longer units",
-        ));
+        let bond = FlatBond {
+            springing: site.springing,
+            deep: deep.nm(),
+            joint: site.joint,
+            reach,
+            least_lap: site.least_lap,
+        };
+        let Some(bonded) = bond.pieces(&ring.voussoirs) else {
+            return Err(refused(
+                "voussoir-longer-than-unit",
+                format!(
+                    "the outermost voussoir of the flat arch over \"{}\" is {} long, more than two units standing so, {} each, give with a bond",
+                    site.name,
+                    Length::from_nm(longest),
+                    Length::from_nm(reach)
+                ),
+                "let the arch be fewer courses high, the opening narrower, or take longer units",
+            ));
+        };
+        ring.bonded = bonded;
     }
     let (span, middle) = (site.width(), site.middle());
     let half = span.nm() as f64 / 2.0;
@@ -434,6 +465,7 @@ fn flat_ring(arch: Arch, site: &ArchSite<'_>, deep: f64) -> Option<(Ring, i64)> 
         let ring = Ring {
             voussoirs,
             lengths,
+            bonded: Vec::new(),
             tapered: true,
             joints: (nm(joint), nm(joint)),
             narrowest: narrowest.round() as i64,

@@ -89,18 +89,22 @@ impl<'a> Layer<'a> {
             };
             let depth = (Length::from_nm(from), Length::from_nm(from + deep));
             for ring in &arch.rings {
-                for (order, (corners, reach)) in
-                    ring.voussoirs.iter().zip(&ring.lengths).enumerate()
-                {
-                    let key = ring.voussoirs.len() % 2 == 1 && order == ring.voussoirs.len() / 2;
-                    let shaping = prism(*corners, strip.axis, depth, ring.tapered);
+                let count = ring.voussoirs.len();
+                let pieces = (0..count).flat_map(|order| {
+                    ring.pieces(order)
+                        .into_iter()
+                        .map(move |piece| (order, piece))
+                });
+                for (order, (corners, reach)) in pieces {
+                    let key = count % 2 == 1 && order == count / 2;
+                    let shaping = prism(corners, strip.axis, depth, ring.tapered);
                     let Shaping::Prism(shape) = &shaping else {
                         continue;
                     };
                     // On end a unit's length lies in the ring; on edge it reaches through the wall.
                     let (length, width) = match standing {
-                        crate::plan::Standing::Soldier => (*reach, deep),
-                        crate::plan::Standing::Rowlock => (deep, *reach),
+                        crate::plan::Standing::Soldier => (reach, deep),
+                        crate::plan::Standing::Rowlock => (deep, reach),
                     };
                     let at: Point = shape.bounds().at;
                     let cut = self.cut_of(length);
@@ -146,6 +150,7 @@ impl<'a> Layer<'a> {
                 .map(|ring| LaidRing {
                     voussoirs: ring.voussoirs.len() as u32,
                     tapered: ring.tapered,
+                    bonded: !ring.bonded.is_empty(),
                     joints: ring.joints,
                 })
                 .collect(),

@@ -215,6 +215,8 @@ pub struct LaidRing {
     pub voussoirs: u32,
     /// Whether they are cut to a taper.
     pub tapered: bool,
+    /// Whether each is of several pieces, bonded in the face.
+    pub bonded: bool,
     /// Joint at the lower and the upper face of the ring.
     pub joints: (Length, Length),
 }

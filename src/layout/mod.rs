@@ -15,6 +15,7 @@ mod course;
 mod duct;
 mod explain;
 pub mod fan;
+mod flat_bond;
 mod footprint;
 mod frame;
 mod geometry;

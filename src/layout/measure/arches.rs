@@ -60,6 +60,7 @@ impl MeasuredPart {
                     self.unit_height().nm(),
                 ),
                 joint: self.rules.joint,
+                least_lap: self.rules.least_lap,
             },
         )?;
         let most = top_of(self.courses);

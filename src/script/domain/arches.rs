@@ -27,7 +27,7 @@ pub(super) const ARCH_OPTION: Parameter = Parameter::optional(
     "arch",
     Want::AnyOf(&[Want::Word(ArchKind::WORDS), Want::Map]),
     "none",
-    "An arch over it in place of a lintel: \"flat\", \"segmental\", \"semicircular\", or a map such as #{ kind: \"segmental\", rise: 120.mm, rings: 2, standing: \"rowlock\", cut: false, voussoirs: 21 } or #{ kind: \"flat\", courses: 2 }.",
+    "An arch over it in place of a lintel: \"flat\", \"segmental\", \"semicircular\", or a map such as #{ kind: \"segmental\", rise: 120.mm, rings: 2, standing: \"rowlock\", cut: false, voussoirs: 21 } or #{ kind: \"flat\", courses: 2 }; a flat arch of more courses than a unit is long is bonded of up to two units.",
 );
 
 const ARCHES: Declaration = Declaration {
@@ -208,7 +208,9 @@ fn arches(plan: &PlanValue) -> Result<TableValue, Fault> {
     let mut rows = Vec::new();
     for arch in &laid.arches {
         for (index, ring) in arch.rings.iter().enumerate() {
-            let units = if ring.tapered {
+            let units = if ring.bonded {
+                "cut to taper, bonded"
+            } else if ring.tapered {
                 "cut to taper"
             } else {
                 "uncut"
