@@ -154,16 +154,22 @@ const OUTSIDE: Declaration = method(
 const GAP: Declaration = method(
     "gap",
     Group::Reading,
-    "The clear distance between two parts that face each other.",
+    "The clear distance between two parts that face each other, or between a part and its lining.",
     &[
         Parameter::required("one", Want::Text, "One part."),
         Parameter::required("other", Want::Text, "The other part."),
     ],
     "A length.",
-    &[Example {
-        script: "let box = chamber(#{ outside: [3, 2], courses: 4 });\nplan(\"pair\", #{ unit: \"uk\" }).place(\"a\", box).place(\"b\", box, #{ at: [1.m, 0.mm] }).gap(\"a\", \"b\")",
-        shows: "335 mm",
-    }],
+    &[
+        Example {
+            script: "let box = chamber(#{ outside: [3, 2], courses: 4 });\nplan(\"pair\", #{ unit: \"uk\" }).place(\"a\", box).place(\"b\", box, #{ at: [1.m, 0.mm] }).gap(\"a\", \"b\")",
+            shows: "335 mm",
+        },
+        Example {
+            script: "let box = chamber(#{ outside: [5, 4], courses: 4 }).lining(#{ gap: 12.mm });\nplan(\"p\", #{ unit: \"uk\" }).place(\"box\", box).gap(\"box\", \"box lining\")",
+            shows: "12 mm",
+        },
+    ],
     &["place", "review"],
 );
 const VOLUME: Declaration = method(
@@ -824,6 +830,12 @@ fn mass(call: &Call, plan: &PlanValue) -> Result<Mass, Fault> {
 fn gap(call: &Call, plan: &PlanValue) -> Result<Length, Fault> {
     let (laid, one) = part_named(plan, &call.text("one")?, "one")?;
     let (_, other) = part_named(plan, &call.text("other")?, "other")?;
+    let lining = laid.linings.iter().find(|lining| {
+        (lining.part, lining.host) == (one, other) || (lining.host, lining.part) == (one, other)
+    });
+    if let Some(lining) = lining {
+        return Ok(lining.gap);
+    }
     let apart = |axis: Axis| {
         let (a, b) = (laid.parts.get(one)?, laid.parts.get(other)?);
         let (a, b) = (a.outside.span(axis), b.outside.span(axis));
