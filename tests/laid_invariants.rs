@@ -734,6 +734,7 @@ fn coursing() -> impl Strategy<Value = Coursing> {
                 .map(|height| (1, Length::from_nm(height)))
                 .into_iter()
                 .collect(),
+            laid: Vec::new(),
         })
 }
 
@@ -1284,6 +1285,7 @@ fn small(plan: &Plan) -> bool {
             Shape::Chamber { across, deep } => size(&across.size) && size(&deep.size),
             Shape::Pier { across, deep, .. } => size(across) && size(deep),
             Shape::Ring(ring) => size(&ring.diameter.size),
+            Shape::Curve(curve) => size(&curve.length),
             Shape::Wall { legs, .. } => legs.iter().all(|leg| size(&leg.size)),
             // Its sizes are those of its walls.
             Shape::Lining(_) => true,

@@ -35,6 +35,96 @@ fn written(script: &str) -> String {
 }
 
 const CASES: &[Case] = &[
+    // UK stretchers open by 2 × 102.5 sin α mm; joints of 7 to 15 mm allow 8 mm, from a radius of 2842 mm: 2.85 m.
+    Case {
+        code: "radius-small-for-units",
+        severity: Severity::Note,
+        part: Some("w"),
+        course: None,
+        figure: "joints of 7 mm to 15 mm allow 8 mm, from a radius of 2850 mm",
+        trips: r#"{UK}.place("w", wall(#{ radius: 2.7.m, length: 8, courses: 3 }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ radius: 2.85.m, length: 8, courses: 3 }))"#,
+    },
+    // Eight UK units are 1790 mm long; a course of rowlocks at the top covers them too.
+    Case {
+        code: "top-uncovered",
+        severity: Severity::Warn,
+        part: Some("w"),
+        course: None,
+        figure: "1790 mm of open top",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1 }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1, laid: [[6, "rowlock"]] }))"#,
+    },
+    // Rowlocks of 215 mm are flush with a wall of 215 mm, and stand out 56.25 mm over one of 102.5 mm.
+    Case {
+        code: "coping-flush",
+        severity: Severity::Note,
+        part: Some("w"),
+        course: None,
+        figure: "0 mm beyond the faces",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1 }).coping(#{ kind: "rowlock" }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 6 }).coping(#{ kind: "rowlock" }))"#,
+    },
+    Case {
+        code: "coping-without-drip",
+        severity: Severity::Warn,
+        part: Some("w"),
+        course: None,
+        figure: "overhang 40 mm, no drip",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1 }).coping(#{ kind: "stone", overhang: 40.mm, drip: false }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1 }).coping(#{ kind: "stone", overhang: 40.mm }))"#,
+    },
+    // A lip and a groove of 10 mm each leave 24 mm of an overhang of 44 mm, 25 mm of 45 mm.
+    Case {
+        code: "drip-near-wall",
+        severity: Severity::Warn,
+        part: Some("w"),
+        course: None,
+        figure: "drip 24 mm off the wall; at least 25 mm",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1 }).coping(#{ kind: "stone", overhang: 44.mm }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1 }).coping(#{ kind: "stone" }))"#,
+    },
+    // On 102.5 mm a slab that overhangs by 52 mm is 206.5 mm wide, and a quarter of that is 51.6 mm; 51 mm is just less than
+    // a quarter of 204.5 mm.
+    Case {
+        code: "coping-tips",
+        severity: Severity::Warn,
+        part: Some("w"),
+        course: None,
+        figure: "52 mm beyond each face of a wall 102.5 mm thick",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 6 }).coping(#{ kind: "stone", overhang: 52.mm }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 6 }).coping(#{ kind: "stone", overhang: 51.mm }))"#,
+    },
+    // 600 × 305 × 50 mm of stone at 2600 kg/m³ are 23.8 kg, less 0.3 kg of grooves; at 550 mm 21.8 kg.
+    Case {
+        code: "coping-heavy",
+        severity: Severity::Note,
+        part: Some("w"),
+        course: None,
+        figure: "the heaviest slab: 23.5 kg",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1 }).coping(#{ kind: "stone" }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1 }).coping(#{ kind: "stone", length: 550.mm }))"#,
+    },
+    // A soldier stands as high as its unit is long: 215 mm. A rowlock goes through the wall and is no matter.
+    Case {
+        code: "course-out-of-bond",
+        severity: Severity::Note,
+        part: Some("w"),
+        course: Some(3),
+        figure: "a course of soldiers, head joints 215 mm high; 2 rows side by side, tied by nothing",
+        trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1, laid: [[3, "soldier"]] }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1, laid: [[3, "rowlock"]] }))"#,
+    },
+    // A unit of which a fifth is cores; the same unit without them.
+    Case {
+        code: "bed-shows",
+        severity: Severity::Note,
+        part: Some("w"),
+        course: Some(6),
+        figure: "a course of rowlocks; 20 % of a unit is frog or cores",
+        trips: r#"plan("test", #{ unit: "uk_perforated" }).slab(#{ margin: 165.mm }).place("w", wall(#{ length: 8, courses: 6, thickness: 1, laid: [[6, "rowlock"]] }))"#,
+        keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1, laid: [[6, "rowlock"]] }))"#,
+    },
     // Three units open 685 mm; units on end reach two courses of 75 mm in a flat arch, which wants 8 in = 203.2 mm. A ring on
     // edge is 102.5 mm deep, and a segmental arch wants 4 in = 101.6 mm.
     Case {
@@ -902,7 +992,7 @@ fn a_joint_out_of_tolerance_is_reported_with_its_place() {
     with_session(|session| {
         let plan = plan(
             session,
-            r#"{UK}.place("w", wall(#{ length: 4, courses: 4 }))"#,
+            r#"{UK}.place("w", wall(#{ length: 4, courses: 4 }).coping(#{ kind: "rowlock" }))"#,
         );
         let mut laid = (*plan.laid().expect("laid")).clone();
         let takeoff = plan.takeoff().expect("taken off");

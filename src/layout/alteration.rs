@@ -476,7 +476,7 @@ fn sizes(part: &Part) -> Vec<(SizeOf, Size)> {
             (SizeOf::Deep(Measure::Outside), *deep),
         ],
         // The diameter is brought to whole units as it is measured.
-        Shape::Ring(_) | Shape::Lining(_) => Vec::new(),
+        Shape::Ring(_) | Shape::Curve(_) | Shape::Lining(_) => Vec::new(),
     }
 }
 

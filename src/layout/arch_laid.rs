@@ -1,7 +1,7 @@
 //! Lays the voussoirs of arches, and cuts the courses beside them.
 
 use super::arch::{ARCH_JOINTS, MeasuredArch, THINNEST_CUT, prism, raked, through};
-use super::course::{Block, Edge, Layer, PartWork, lowest_terms};
+use super::course::{Block, Edge, Layer, PartWork};
 use super::geometry::{Cuboid, Point};
 use super::laid::{
     Breach, BreachKind, Cut, Finished, LaidArch, LaidRing, Piece, Role, Shaping, Void,
@@ -67,11 +67,7 @@ impl<'a> Layer<'a> {
         let Some(strip) = part.whole.get(opening.leg).copied() else {
             return;
         };
-        let unit = (
-            part.rules.unit,
-            part.unit_width.nm(),
-            part.unit_height().nm(),
-        );
+        let unit = (part.rules.unit, part.unit_width.nm(), part.unit_height.nm());
         // A wall bonded by headers is two or three stretchers thick.
         let (leaves, between) = if part.thick() {
             (3, (strip.thickness - 3 * unit.1) / 2)
@@ -107,12 +103,12 @@ impl<'a> Layer<'a> {
                         crate::plan::Standing::Rowlock => (deep, reach),
                     };
                     let at: Point = shape.bounds().at;
-                    let cut = self.cut_of(length);
+                    let cut = part.bat_of(length);
                     let piece = Piece {
                         at,
                         length: Length::from_nm(length),
                         width: Length::from_nm(width),
-                        height: part.unit_height(),
+                        height: part.unit_height,
                         shaping: 0,
                         part: self.index as u16,
                         course: course as u16,
@@ -162,20 +158,6 @@ impl<'a> Layer<'a> {
             ),
             corners: (strip.low_corner.is_some(), strip.high_corner.is_some()),
         });
-    }
-
-    /// How a unit is cut to a length.
-    pub(super) fn cut_of(&self, length: i64) -> Cut {
-        let rules = &self.part.rules;
-        if length == rules.unit {
-            return Cut::Whole;
-        }
-        let module = rules.unit + rules.joint;
-        rules
-            .fractions
-            .iter()
-            .find(|&&parts| module * parts / rules.parts - rules.joint == length)
-            .map_or(Cut::Odd, |&parts| lowest_terms(parts, rules.parts))
     }
 
     /// Joints and pieces of an arch beyond their limits, at its crown.

@@ -79,7 +79,7 @@ pub(super) fn free_space(
 }
 
 /// A box less others, in disjoint boxes, merged along its axis and upwards.
-fn without(space: &Cuboid, axis: Axis, taken: &[Cuboid]) -> Vec<Cuboid> {
+pub(super) fn without(space: &Cuboid, axis: Axis, taken: &[Cuboid]) -> Vec<Cuboid> {
     let near: Vec<Cuboid> = taken
         .iter()
         .filter_map(|other| space.shared(other))

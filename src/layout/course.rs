@@ -4,6 +4,7 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::bonded::{KnownPatterns, bonded_run, fill};
+use super::coping::{LaidCoping, lay_coping};
 use super::corbel::LaidCorbel;
 use super::duct::DuctCut;
 use super::frame::{Strip, Turns, run_between};
@@ -16,9 +17,11 @@ use super::laid::{
     Body, BodyUse, Breach, Cut, Finished, LaidArch, Piece, Role, Shaping, Void, VoidKind, VoidShape,
 };
 use super::measure::{MeasuredLedge, MeasuredPart, cuboid};
+use super::quad::Quad;
 use super::sill::LaidSill;
 use super::thick::KnownRows;
 use super::turned::Turned;
+use super::upright::upright_piece;
 use crate::plan::{LintelKind, Notch};
 use crate::quantity::Length;
 
@@ -37,6 +40,10 @@ pub(super) struct PartWork {
     pub(super) projections: Vec<Cuboid>,
     /// Prisms that round work fills: pieces with their joints and beds.
     pub(super) prisms: Vec<Turned>,
+    /// Level prisms that a curved wall fills, in the same way.
+    pub(super) quads: Vec<Quad>,
+    /// What covers its top.
+    pub(super) coping: Option<LaidCoping>,
 }
 
 /// What bounds a stretch of a run.
@@ -167,6 +174,7 @@ pub(super) fn lay_part(part: &MeasuredPart, index: usize, ducts: &[DuctCut]) -> 
     layer.add_openings();
     layer.share_beds();
     layer.add_ducts();
+    lay_coping(part, index, &mut layer.work);
     layer.work
 }
 
@@ -239,8 +247,15 @@ impl<'a> Layer<'a> {
         self.below.retain(|(_, known), _| *known != leg);
     }
 
+    /// Lets no joint below bind what is laid next.
+    pub(super) fn forget_all(&mut self) {
+        self.below.clear();
+    }
+
     pub(super) fn lay_course(&mut self, course: u32) {
-        if self.part.thick() {
+        if let Some(upright) = self.part.upright_course(course) {
+            self.lay_upright(upright);
+        } else if self.part.thick() {
             self.lay_thick(course);
         } else {
             self.lay_leaves(course);
@@ -584,7 +599,8 @@ impl<'a> Layer<'a> {
         joints: &mut Vec<i64>,
     ) {
         let Stretch { from, to, .. } = stretch;
-        let module = self.part.rules.unit + self.part.rules.joint;
+        let rules = self.part.rules_of(place.course);
+        let module = rules.unit + rules.joint;
         let edges = self.part.vent_edges(place.leg, place.course);
         let mut interval = Interval {
             raster: (raster - from).rem_euclid(module),
@@ -600,14 +616,19 @@ impl<'a> Layer<'a> {
         // A unit of a lining comes to lie across a vent where its joints keep clear of the edges.
         interval.below.extend(edges.iter().map(|edge| edge - from));
         interval.below.sort_unstable();
-        let patterns = if self.part.bond.is_patterned() && floats.is_empty() {
+        let upright = self.part.upright_course(place.course);
+        let row = upright.and_then(|known| Some((known, known.rows.get(place.leaf)?)));
+        let patterned = self.part.bond.is_patterned() && row.is_none();
+        let patterns = if patterned && floats.is_empty() {
             let butted = |edge: Edge<'_>| matches!(edge, Edge::Butted);
             let headed = (butted(stretch.low), butted(stretch.high));
             self.part.patterns(place.strip, place.course, from, headed)
         } else {
             Vec::new()
         };
-        let solution = if patterns.is_empty() {
+        let solution = if row.is_some() {
+            Arc::new(solve(&interval, rules))
+        } else if patterns.is_empty() {
             self.solve_plainly(&interval)
         } else {
             let interval = Interval {
@@ -651,6 +672,12 @@ impl<'a> Layer<'a> {
                     self.push(piece, notch.map(Shaping::Notch));
                     self.work.projections.push(projection);
                 }
+                None if let Some(row) = row => {
+                    let finished = finished_end(&solution.elements, order, &interval);
+                    let snapped = self.part.bat_of(row.1.deep);
+                    let piece = upright_piece(place, at, finished, self.part, row, snapped);
+                    self.push_shaped(place, piece);
+                }
                 None if self.part.bonded => {
                     let finished = finished_end(&solution.elements, order, &interval);
                     self.lay_through(place, at, finished);
@@ -666,12 +693,12 @@ impl<'a> Layer<'a> {
         let misses = solution.misses.iter().filter_map(|miss| match miss.limit {
             Limit::Lap if !edges.is_empty() => {
                 let known = self.joints_below(place.leaf, place.leg);
-                true_lap(*miss, from, known, self.part.rules.least_lap)
+                true_lap(*miss, from, known, rules.least_lap)
             }
             _ => Some(*miss),
         });
         for miss in misses.collect::<Vec<Miss>>() {
-            let breach = place.breach(&miss, from, &self.part.rules);
+            let breach = place.breach(&miss, from, rules);
             self.work.breaches.push(breach);
         }
     }

@@ -203,18 +203,21 @@ pub fn explain(plan: &Plan, part: &str, course: u32) -> Result<Explanation, Plan
         };
         (told.leaf, told.leg, along)
     });
-    let intervals = told.iter().map(|told| explained(told, part)).collect();
+    let intervals = told
+        .iter()
+        .map(|told| explained(told, part, course))
+        .collect();
     Ok(Explanation {
         part: part.name.clone(),
         course,
-        rules: part.rules.clone(),
+        rules: part.rules_of(course).clone(),
         intervals,
         remarks: remarks(plan, part, course),
     })
 }
 
-fn explained(told: &Told<'_>, part: &MeasuredPart) -> Explained {
-    let rules = &part.rules;
+fn explained(told: &Told<'_>, part: &MeasuredPart, course: u32) -> Explained {
+    let rules = part.rules_of(course);
     // Of the whole thickness, so that all leaves are measured alike.
     let whole = part.whole.get(told.leg).unwrap_or(&told.strip);
     let (low, high) = whole.span();
@@ -238,7 +241,7 @@ fn explained(told: &Told<'_>, part: &MeasuredPart) -> Explained {
         .collect();
     binding.sort_unstable();
     let way = |solution: &Solution, cost: Cost| Way {
-        items: items(solution, told, part),
+        items: items(solution, told, part, rules),
         joint: joint_width(solution, &told.interval),
         cost,
         missed: solution
@@ -282,7 +285,9 @@ fn explained(told: &Told<'_>, part: &MeasuredPart) -> Explained {
         side: part.side_of(told.leg),
         branch: part.branch_of(told.leg).map(|branch| branch.name.clone()),
         leaf: told.leaf,
-        leaves: part.told_leaves(told.leg),
+        leaves: part
+            .upright_course(course)
+            .map_or(part.told_leaves(told.leg), |upright| upright.rows.len()),
         span: (place(left), place(right)),
         bounds,
         binding,
@@ -330,8 +335,7 @@ fn binding(interval: &Interval, rules: &Rules, patterns: &[Pattern]) -> Vec<i64>
     below.filter(|&joint| near(joint)).collect()
 }
 
-fn items(solution: &Solution, told: &Told<'_>, part: &MeasuredPart) -> Vec<Item> {
-    let rules = &part.rules;
+fn items(solution: &Solution, told: &Told<'_>, part: &MeasuredPart, rules: &Rules) -> Vec<Item> {
     let mut items: Vec<Item> = solution
         .elements
         .iter()

@@ -1,7 +1,7 @@
 //! How high each course of a part stands.
 
 use crate::masonry::{Gauge, THINNEST_SPLIT};
-use crate::plan::{Coursing, MOST_COURSES, PlanError};
+use crate::plan::{Coursing, Laying, MOST_COURSES, PlanError};
 use crate::quantity::Length;
 
 /// The heights of a part's courses above its base, course by course: the bed under each and the units on it.
@@ -26,7 +26,8 @@ impl Heights {
         }
     }
 
-    /// As [`Heights::even`], but for the courses that depart from it.
+    /// As [`Heights::even`], but for the courses that depart from it; `standing` says how high a unit is that stands
+    /// or lies so.
     ///
     /// # Errors
     /// When there are too many courses, or a bed or a split unit has no height that can be laid.
@@ -35,6 +36,7 @@ impl Heights {
         unit: Length,
         coursing: &Coursing,
         courses: u32,
+        standing: impl Fn(Laying) -> Length,
     ) -> Result<Heights, PlanError> {
         if courses > MOST_COURSES {
             return Err(PlanError::new(
@@ -63,8 +65,9 @@ impl Heights {
                 }
                 Some(bed) => bed,
             };
+            let upright = coursing.laid_so(course).map(&standing);
             let height = match coursing.split_to(course) {
-                None => unit,
+                None => upright.unwrap_or(unit),
                 Some(height) if height >= unit || height * THINNEST_SPLIT < unit => {
                     return Err(PlanError::new(
                         "split-out-of-range",
@@ -122,6 +125,27 @@ impl Heights {
 mod tests {
     use super::*;
 
+    /// Of a UK unit: a soldier stands 215 mm high, what lies on edge 102.5 mm.
+    fn standing(laying: Laying) -> Length {
+        match laying {
+            Laying::Soldier | Laying::Sailor => Length::mm(215),
+            _ => Length::from_nm(102_500_000),
+        }
+    }
+
+    /// Beds of 10 mm under 65, 215, 65 and 102.5 mm.
+    #[test]
+    fn a_course_on_end_or_on_edge_is_as_high_as_its_units() {
+        let gauge = Gauge::from_bed(Length::mm(65), Length::mm(10));
+        let coursing = Coursing {
+            laid: vec![(2, Laying::Soldier), (4, Laying::Rowlock)],
+            ..Coursing::default()
+        };
+        let heights = Heights::of(&gauge, Length::mm(65), &coursing, 4, standing).unwrap();
+        let tops: Vec<i64> = (1..=4).map(|c| heights.top_of(c).nm() / 100_000).collect();
+        assert_eq!(tops, [750, 3000, 3750, 4875]);
+    }
+
     /// UK vertical gauge: 65 mm units on 10 mm beds, 4 courses 300 mm.
     #[test]
     fn even_courses_follow_the_gauge() {
@@ -145,8 +169,9 @@ mod tests {
             every: None,
             under: vec![(4, Length::mm(12))],
             split: vec![(3, Length::mm(40))],
+            ..Coursing::default()
         };
-        let heights = Heights::of(&gauge, Length::mm(65), &coursing, 4).unwrap();
+        let heights = Heights::of(&gauge, Length::mm(65), &coursing, 4, standing).unwrap();
         let tops: Vec<i64> = (1..=4)
             .map(|c| heights.top_of(c).nm() / 1_000_000)
             .collect();
@@ -164,7 +189,7 @@ mod tests {
                 split: vec![(1, Length::mm(split))],
                 ..Coursing::default()
             };
-            assert!(Heights::of(&gauge, Length::mm(65), &coursing, 2).is_err());
+            assert!(Heights::of(&gauge, Length::mm(65), &coursing, 2, standing).is_err());
         }
     }
 }

@@ -2,12 +2,14 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::cavity::Tie;
+use super::coping::LaidCoping;
 use super::corbel::LaidCorbel;
 use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid, Point, shared};
 use super::heights::Heights;
 use super::lining::LaidLining;
 use super::profile::Profile;
+use super::quad::Quad;
 use super::sill::LaidSill;
 use super::turned::Turned;
 use crate::masonry::Unit;
@@ -508,6 +510,10 @@ pub struct LaidPart {
     pub envelope: Vec<Cuboid>,
     /// Prisms of round work that do the same, beside the boxes.
     pub prisms: Vec<Turned>,
+    /// Level prisms of a curved wall that do the same.
+    pub quads: Vec<Quad>,
+    /// What covers its top.
+    pub coping: Option<LaidCoping>,
     /// What is told of its round, for a ring.
     pub ring: Option<LaidRound>,
     /// Its pieces among [`Laid::pieces`].
@@ -570,6 +576,11 @@ impl LaidPart {
 
     /// Plan area of its walls, ledges left out.
     pub fn walls_area(&self) -> Area {
+        if !self.quads.is_empty() {
+            let base = self.outside.at.z;
+            let lowest = self.quads.iter().filter(|quad| quad.depth.0 == base);
+            return lowest.map(Quad::area).sum();
+        }
         if let Some(ring) = &self.ring {
             let lowest = self.prisms.iter().take(ring.count as usize);
             return lowest.map(Turned::area).sum();
@@ -618,8 +629,12 @@ pub struct LaidRound {
     pub faces: (Length, Length),
     /// Joints at the inner and outer face.
     pub joints: (Length, Length),
-    /// The space within, over its whole height.
+    /// The space within, over its whole height; nothing within a curved wall.
     pub within: Volume,
+    /// From end to end of a curved wall at its hollow face, radians; none of a ring, which closes.
+    pub sweep: Option<f64>,
+    /// The least inner radius round which its units go uncut with joints within their limits.
+    pub least_radius: Length,
 }
 
 /// Space inside units, by what happens to it.
@@ -796,14 +811,20 @@ impl Laid {
             .find(|(_, part)| part.name == name)
     }
 
-    /// The highest point of the work above the top of the slab, lids included.
+    /// The highest point of the work above the top of the slab, copings and lids included.
     pub fn height(&self) -> Length {
         let walls = self.parts.iter().map(|part| part.outside.heights().1);
         let lids = self
             .lids
             .iter()
             .flat_map(|lid| lid.pieces.iter().map(|piece| piece.heights().1));
-        walls.chain(lids).max().unwrap_or(Length::ZERO)
+        let copings = self.parts.iter().flat_map(|part| &part.coping);
+        let copings = copings.map(|coping| coping.heights.1);
+        walls
+            .chain(lids)
+            .chain(copings)
+            .max()
+            .unwrap_or(Length::ZERO)
     }
 
     /// Parts that face each other with nothing between them, the one with smaller coordinates first.

@@ -4,6 +4,7 @@ use std::sync::Arc;
 use super::butted::butt_ties;
 use super::cavity::{free_space, ties};
 use super::course::{PartWork, lay_part};
+use super::curve::lay_curve;
 use super::duct::DuctCut;
 use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid};
@@ -13,6 +14,7 @@ use super::laid::{
 };
 use super::lining::{laid_linings, role_of, vents_of};
 use super::measure::{Measured, MeasuredDuct, MeasuredPart, duct_joint, measure};
+use super::quad::Quad;
 use super::round::{laid_ring, lay_ring};
 use super::turned::Turned;
 use crate::plan::{Lid, PartKind, Plan, PlanError, Setting};
@@ -51,6 +53,7 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
         };
         let part = through.as_ref().unwrap_or(part);
         let work = match &part.round {
+            Some(round) if let Some(curve) = &part.curve => lay_curve(part, round, curve, index),
             Some(round) => {
                 let unit = &part.setting.unit;
                 lay_ring(part, round, index, [unit.length, unit.width, unit.height])
@@ -327,6 +330,12 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
     let unit = &part.setting.unit;
     let mut joints: Volume = envelope.iter().map(Cuboid::volume).sum();
     joints += work.prisms.iter().map(Turned::volume).sum::<Volume>();
+    joints += work.quads.iter().map(Quad::volume).sum::<Volume>();
+    if let Some(coping) = &work.coping {
+        joints += coping.envelope.iter().map(Cuboid::volume).sum::<Volume>();
+        let slabs = coping.slabs.iter().map(|slab| slab.cuboid.volume());
+        joints -= slabs.sum::<Volume>();
+    }
     let mut solid = Volume::default();
     for piece in laid.pieces.get(first..).unwrap_or_default() {
         solid += laid.piece_volume(piece);
@@ -395,6 +404,8 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
         heights: part.heights.clone(),
         envelope,
         prisms: work.prisms,
+        quads: work.quads,
+        coping: work.coping,
         ring: part.round.as_ref().map(|round| laid_ring(part, round)),
         pieces: first..laid.pieces.len(),
         snapped: part.snapped.clone(),

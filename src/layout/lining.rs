@@ -76,7 +76,8 @@ impl Laid {
         let own = |index: usize| {
             let part = self.parts.get(index)?;
             let straight = part.inside.map(|inside| inside.volume());
-            straight.or(part.ring.map(|ring| ring.within))
+            let closed = part.ring.filter(|ring| ring.sweep.is_none());
+            straight.or(closed.map(|ring| ring.within))
         };
         let Some(lining) = self.lining_of(part) else {
             return own(part);

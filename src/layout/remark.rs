@@ -124,7 +124,7 @@ pub(super) fn remarks(plan: &Plan, part: &MeasuredPart, course: u32) -> Vec<Rema
         .whole
         .iter()
         .any(|strip| strip.low_corner.is_some() || strip.high_corner.is_some());
-    if part.bonded && cornered {
+    if part.bonded && cornered && part.upright_course(course).is_none() {
         let leading = if part.leads(Axis::X, course) {
             Axis::X
         } else {
@@ -202,7 +202,7 @@ fn arch(part: &MeasuredPart, opening: &MeasuredOpening, course: u32) -> Vec<Rema
 }
 
 fn ring(part: &MeasuredPart) -> Option<Remark> {
-    let round = part.round.as_ref()?;
+    let round = part.round.as_ref().filter(|_| part.curve.is_none())?;
     let limits = (round.task.shortest, round.task.longest);
     let joint = round.task.joint;
     let of = |count: u32| {

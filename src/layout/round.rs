@@ -3,6 +3,7 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::course::PartWork;
+use super::curve::least_radius;
 use super::geometry::{Axis, Point};
 use super::laid::{Breach, BreachKind, Cut, Finished, LaidRound, Piece, Role, Shaping};
 use super::measure::{MeasuredPart, MeasuredRing};
@@ -127,6 +128,11 @@ pub(super) fn laid_ring(part: &MeasuredPart, round: &MeasuredRing) -> LaidRound 
         count: fan.count,
         faces: (fan.inner_width, fan.outer_width),
         joints: (fan.inner_joint, fan.outer_joint),
-        within: Volume::from_nm3((area * high).round() as i128),
+        within: match &part.curve {
+            None => Volume::from_nm3((area * high).round() as i128),
+            Some(_) => Volume::default(),
+        },
+        sweep: part.curve.as_ref().map(|curve| curve.sweep),
+        least_radius: least_radius(task.unit, task.depth, task.shortest, task.longest),
     }
 }

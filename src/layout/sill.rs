@@ -72,7 +72,7 @@ impl MeasuredPart {
                 "take a slab of stone or concrete",
             );
         }
-        let unit_height = self.unit_height();
+        let unit_height = self.unit_height;
         let (along, rows, joint, height) = match sill.kind {
             SillKind::Slab(_) => {
                 let length = width - 2 * rules.joint;
@@ -256,7 +256,7 @@ impl Layer<'_> {
         (from, reach): (i64, i64),
     ) {
         let part = self.part;
-        let cut = self.cut_of(reach);
+        let cut = self.part.bat_of(reach);
         let finished = match (cut, strip.inside_high) {
             (Cut::Whole, _) => Finished::Both,
             _ if from > 0 => Finished::Neither,
@@ -266,7 +266,7 @@ impl Layer<'_> {
         let piece = Piece {
             at: cuboid.at,
             length: Length::from_nm(reach),
-            width: part.unit_height(),
+            width: part.unit_height,
             height: part.unit_width,
             shaping: 0,
             part: self.index as u16,

@@ -1,4 +1,4 @@
-use super::PlanError;
+use super::{Laying, PlanError};
 use crate::quantity::Length;
 
 /// Where the courses of a part depart from the even gauge of its unit and bed joint.
@@ -12,6 +12,8 @@ pub struct Coursing {
     pub under: Vec<(u32, Length)>,
     /// Courses of units split along their length: the course, and how high its units are left.
     pub split: Vec<(u32, Length)>,
+    /// Courses whose units stand on end or lie on edge: the course, and how they lie.
+    pub laid: Vec<(u32, Laying)>,
 }
 
 impl Coursing {
@@ -33,20 +35,37 @@ impl Coursing {
         found.map(|(_, height)| *height)
     }
 
-    /// Refuses a course named twice.
+    /// How the units of a course stand or lie, where they depart from the bond.
+    pub fn laid_so(&self, course: u32) -> Option<Laying> {
+        let found = self.laid.iter().find(|(at, _)| *at == course);
+        found.map(|(_, laying)| *laying)
+    }
+
+    /// Refuses a course named twice, and layings that are a matter of the bond.
     ///
     /// # Errors
-    /// When a bed or a split course is given two heights.
+    /// When a course is given two heights, or units that lie flat.
     pub fn check(&self) -> Result<(), PlanError> {
-        let twice = |list: &[(u32, Length)]| {
-            let mut courses: Vec<u32> = list.iter().map(|(course, _)| *course).collect();
+        let twice = |mut courses: Vec<u32>| {
             courses.sort_unstable();
             courses.windows(2).find_map(|pair| match pair {
                 [a, b] if a == b => Some(*a),
                 _ => None,
             })
         };
-        for (list, key) in [(&self.under, "beds"), (&self.split, "split")] {
+        if let Some((_, laying)) = self.laid.iter().find(|(_, laid)| !laid.is_upright()) {
+            return Err(PlanError::new(
+                "course-lies-flat",
+                format!("{} is a matter of the bond", laying.course_word()),
+                "name courses of soldiers, sailors, rowlocks or shiners here; choose a bond with headers for the others",
+            )
+            .at_key("laid"));
+        }
+        let named = |list: &[(u32, Length)]| list.iter().map(|(course, _)| *course).collect();
+        let (under, split): (Vec<u32>, Vec<u32>) = (named(&self.under), named(&self.split));
+        let laid = self.laid.iter().map(|(course, _)| *course);
+        let high = split.iter().copied().chain(laid).collect();
+        for (list, key) in [(under, "beds"), (split, "split"), (high, "laid")] {
             if let Some(course) = twice(list) {
                 return Err(PlanError::new(
                     "course-twice",

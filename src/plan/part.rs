@@ -1,5 +1,7 @@
 use std::sync::Arc;
 
+use super::coping::Coping;
+use super::curve::Curve;
 use super::error::check_name;
 use super::{
     Annex, Branch, Coursing, Leaves, Ledge, Lining, MOST_COURSES, MOST_FEATURES, MOST_LEGS,
@@ -186,6 +188,8 @@ pub enum Shape {
     Ring(Ring),
     /// What lines the chamber or ring that it is placed inside of; its sizes follow from theirs.
     Lining(Lining),
+    /// A wall curved round a middle, free at both ends.
+    Curve(Curve),
 }
 
 /// How high a part is: a number of courses, or a height that is brought to whole courses.
@@ -232,6 +236,8 @@ pub struct Part {
     pub own: OwnSetting,
     /// Where its courses depart from the even gauge.
     pub coursing: Coursing,
+    /// What covers its top.
+    pub coping: Option<Coping>,
     /// Whether a fire burns in it.
     pub fired: bool,
     /// Whether soil lies against its walls, up to the top.
@@ -298,6 +304,7 @@ impl Part {
             snap: Snap::default(),
             own: OwnSetting::default(),
             coursing: Coursing::default(),
+            coping: None,
             fired: false,
             retains: false,
             openings: Vec::new(),
@@ -314,7 +321,7 @@ impl Part {
     pub fn kind(&self) -> PartKind {
         match self.shape {
             Shape::Chamber { .. } => PartKind::Chamber,
-            Shape::Wall { .. } => PartKind::Wall,
+            Shape::Wall { .. } | Shape::Curve(_) => PartKind::Wall,
             Shape::Pier { .. } => PartKind::Pier,
             Shape::Ring(_) => PartKind::Ring,
             Shape::Lining(_) => PartKind::Lining,
@@ -440,6 +447,11 @@ impl Part {
                 "opening-in-a-lining",
                 "the openings of a lining follow from those of its walls",
                 "put the opening in the chamber",
+            )),
+            (Shape::Curve(_), _) => Err(PlanError::new(
+                "opening-in-a-curve",
+                "openings, vents, ducts and branches in a curved wall are not laid yet",
+                "leave joints open by hand, or build the stretch with the opening as a straight wall",
             )),
             (Shape::Ring(_), _) => Err(PlanError::new(
                 "opening-in-a-ring",

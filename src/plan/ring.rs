@@ -52,9 +52,26 @@ impl Laying {
         }
     }
 
+    /// A course of units laid so, in words.
+    pub const fn course_word(self) -> &'static str {
+        match self {
+            Laying::Stretcher => "a course of stretchers",
+            Laying::Header => "a course of headers",
+            Laying::Soldier => "a course of soldiers",
+            Laying::Sailor => "a course of sailors",
+            Laying::Rowlock => "a course of rowlocks",
+            Laying::Shiner => "a course of shiners",
+        }
+    }
+
     /// The laying that a word names.
     pub fn from_word(word: &str) -> Option<Laying> {
         Laying::ALL.into_iter().find(|laying| laying.word() == word)
+    }
+
+    /// Whether it stands on end or lies on edge.
+    pub const fn is_upright(self) -> bool {
+        !matches!(self, Laying::Stretcher | Laying::Header)
     }
 
     /// Sizes of a unit laid so: along the face, through the wall, and high.

@@ -166,6 +166,7 @@ pub fn takeoff_json(laid: &Laid, takeoff: &Takeoff) -> Value {
                 "units_kg": part.units.kg(),
                 "mortar_kg": part.mortar.kg(),
                 "lintels_kg": part.lintels.kg(),
+                "copings_kg": part.copings.kg(),
                 "concrete_kg": part.concrete.kg(),
                 "total_kg": part.total.kg(),
             })

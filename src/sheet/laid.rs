@@ -8,6 +8,7 @@ use crate::layout::{
     Axis, Cuboid, Cut, Finished, GapSpace, Laid, LaidCorbel, LaidLining, LaidPart, LaidRound,
     LaidSill, Piece, Profile, Role, Shaping, Turned, Void, VoidShape,
 };
+use crate::layout::{CopingSlab, LaidCoping, Quad};
 use crate::plan::Setting;
 use crate::quantity::{Length, Volume};
 
@@ -87,7 +88,7 @@ pub fn laid_json(laid: &Laid) -> Value {
     let parts: Vec<Value> = parts
         .map(|(index, part)| part_json(part, laid.lines(index)))
         .collect();
-    let bodies: Vec<Value> = laid
+    let mut bodies: Vec<Value> = laid
         .bodies
         .iter()
         .map(|body| {
@@ -104,6 +105,7 @@ pub fn laid_json(laid: &Laid) -> Value {
             )
         })
         .collect();
+    bodies.extend(laid.parts.iter().flat_map(coping_json));
     let mut voids: Vec<Value> = laid
         .voids
         .iter()
@@ -138,6 +140,7 @@ pub fn laid_json(laid: &Laid) -> Value {
         .iter()
         .map(|lining| lining_json(laid, lining))
         .collect();
+    voids.extend(laid.parts.iter().flat_map(drips_json));
     let ties: Vec<Value> = laid
         .ties
         .iter()
@@ -319,9 +322,13 @@ fn lining_json(laid: &Laid, lining: &LaidLining) -> Value {
 
 fn part_json(part: &LaidPart, lining: Option<&LaidLining>) -> Value {
     let gap = lining.map(gap_boxes).unwrap_or_default();
-    let boxes = part.envelope.iter().chain(gap);
+    let coping = part.coping.iter().flat_map(|coping| &coping.envelope);
+    let boxes = part.envelope.iter().chain(gap).chain(coping);
     let boxes = boxes.map(|cuboid| value(&box_json(cuboid)));
-    let envelope: Vec<Value> = boxes.chain(part.prisms.iter().map(turned_json)).collect();
+    let envelope: Vec<Value> = boxes
+        .chain(part.prisms.iter().map(turned_json))
+        .chain(part.quads.iter().map(quad_json))
+        .collect();
     json!({
         "name": part.name,
         "kind": part.kind.word(),
@@ -358,6 +365,50 @@ fn part_json(part: &LaidPart, lining: Option<&LaidLining>) -> Value {
             .collect::<Vec<_>>(),
         "ring": part.ring.as_ref().map(ring_json),
     })
+}
+
+/// The slabs of a part's coping, each with the grooves taken out of it.
+fn coping_json(part: &LaidPart) -> Vec<Value> {
+    let slab = |coping: &LaidCoping, slab: &CopingSlab| {
+        with(
+            &[
+                ("part", json!(part.name)),
+                ("name", json!("coping")),
+                ("kind", json!(coping.word())),
+                (
+                    "grooves",
+                    slab.drips
+                        .iter()
+                        .map(box_json)
+                        .map(|one| value(&one))
+                        .collect(),
+                ),
+            ],
+            &box_json(&slab.cuboid),
+        )
+    };
+    let coping = part.coping.iter();
+    coping
+        .flat_map(|coping| coping.slabs.iter().map(move |one| slab(coping, one)))
+        .collect()
+}
+
+fn drips_json(part: &LaidPart) -> Vec<Value> {
+    let slabs = part.coping.iter().flat_map(|coping| &coping.slabs);
+    slabs
+        .flat_map(|slab| &slab.drips)
+        .map(|drip| {
+            with(
+                &[
+                    ("part", json!(part.name)),
+                    ("name", json!("drip")),
+                    ("kind", json!("drip")),
+                    ("shape", json!("box")),
+                ],
+                &box_json(drip),
+            )
+        })
+        .collect()
 }
 
 fn piece_json<'a>(laid: &'a Laid, piece: &Piece) -> PieceJson<'a> {
@@ -403,9 +454,12 @@ fn piece_json<'a>(laid: &'a Laid, piece: &Piece) -> PieceJson<'a> {
         Some(Shaping::Turned(_)) | None => (Vec::new(), None),
     };
     let run = match piece.role {
-        Role::Header | Role::LedgeHeader | Role::Closer | Role::Sill | Role::Threshold => {
-            piece.along.across()
-        }
+        Role::Header
+        | Role::LedgeHeader
+        | Role::Closer
+        | Role::Rowlock
+        | Role::Sill
+        | Role::Threshold => piece.along.across(),
         _ => piece.along,
     };
     PieceJson {
@@ -454,6 +508,15 @@ fn turned_json(turned: &Turned) -> Value {
     })
 }
 
+/// A level prism over four corners, anticlockwise seen from above.
+fn quad_json(quad: &Quad) -> Value {
+    json!({
+        "plane": "level",
+        "corners": quad.corners.map(|(x, y)| [mm(x), mm(y)]),
+        "depth": [mm(quad.depth.0), mm(quad.depth.1)],
+    })
+}
+
 /// An outline of an arch: half as wide at each height as its straight sides, then its circle, say.
 fn profile_json(profile: &Profile) -> Value {
     json!({
@@ -477,6 +540,7 @@ fn ring_json(ring: &LaidRound) -> Value {
         "outer_width": mm(ring.faces.1),
         "inner_joint": mm(ring.joints.0),
         "outer_joint": mm(ring.joints.1),
+        "sweep_deg": ring.sweep.map_or(360.0, f64::to_degrees),
     })
 }
 

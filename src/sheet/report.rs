@@ -124,7 +124,8 @@ pub fn plan_summary(laid: &Laid) -> String {
 
 /// The clear width of a ring; nothing for what has no inside.
 fn round_inside(style: LengthStyle, part: &LaidPart) -> String {
-    part.ring.as_ref().map_or_else(String::new, |ring| {
+    let closed = part.ring.as_ref().filter(|ring| ring.sweep.is_none());
+    closed.map_or_else(String::new, |ring| {
         format!("round, {}", style.show(ring.inner * 2))
     })
 }
@@ -554,16 +555,21 @@ fn concrete_text(style: LengthStyle, takeoff: &Takeoff, bag: Mass) -> String {
 
 fn mass_text(style: LengthStyle, takeoff: &Takeoff) -> String {
     let masses = &takeoff.masses;
+    let lintels = if masses.coping_slabs.is_empty() {
+        "#lintels"
+    } else {
+        "#lintels, coping"
+    };
     let mut table = Table::new(
         "Mass",
-        &["", "#units", "#mortar", "#lintels", "#lid, core", "#total"],
+        &["", "#units", "#mortar", lintels, "#lid, core", "#total"],
     );
     for part in &masses.parts {
         table.row([
             part.name.clone(),
             style.show_mass(part.units),
             style.show_mass(part.mortar),
-            style.show_mass(part.lintels),
+            style.show_mass(part.lintels + part.copings),
             style.show_mass(part.concrete),
             style.show_mass(part.total),
         ]);

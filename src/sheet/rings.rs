@@ -1,4 +1,4 @@
-//! How the units of rings go round.
+//! How the units of rings and curved walls go round.
 
 use super::Table;
 use crate::layout::Laid;
@@ -18,6 +18,8 @@ pub fn rings_table(laid: &Laid) -> Table {
             "#joint outside",
             "#face inside",
             "#face outside",
+            "#round",
+            "#least radius uncut",
         ],
     );
     for part in &laid.parts {
@@ -32,6 +34,8 @@ pub fn rings_table(laid: &Laid) -> Table {
             style.show(ring.joints.1),
             style.show(ring.faces.0),
             style.show(ring.faces.1),
+            format!("{:.1}°", ring.sweep.map_or(360.0, f64::to_degrees)),
+            style.show(ring.least_radius),
         ]);
     }
     table

@@ -9,7 +9,7 @@
 use std::collections::BTreeMap;
 
 use super::stock::{Stock, StockError, StockTask, stock_plan};
-use crate::layout::{Cut, Finished, Laid, Piece};
+use crate::layout::{Cut, Finished, Laid};
 use crate::masonry::MasonryError;
 use crate::plan::{OnHand, Setting};
 use crate::quantity::Length;
@@ -142,17 +142,18 @@ fn of_kind(
     for piece in laid.pieces_of_unit(unit) {
         // Split pieces are counted one by one: the plan of cuts is for cuts to length and along.
         let is_cut = !matches!(piece.cut, Cut::Whole | Cut::Split);
-        if !is_cut || direction_of(piece, laid.setting_of(piece).unit.width) != direction {
+        let [length, width, _] = laid.own_sizes(piece);
+        if !is_cut || direction_of(width, laid.setting_of(piece).unit.width) != direction {
             continue;
         }
         if piece.cut == Cut::Bat(1, 2) {
             // A nanometre of rounding is no reason not to use the half bat that is there.
-            half = half.max(piece.length);
+            half = half.max(length);
         }
         let (size, plain) = match direction {
-            CutDirection::Across => (piece.length, piece.finished == Finished::Neither),
+            CutDirection::Across => (length, piece.finished == Finished::Neither),
             // A closer shows one of the two faces of its unit.
-            CutDirection::Along => (piece.width, false),
+            CutDirection::Along => (width, false),
         };
         let counts = if plain { &mut hidden } else { &mut shown };
         *counts.entry(size).or_insert(0) += 1;
@@ -179,8 +180,8 @@ fn of_kind(
     cut_group(&task, &hidden, &shown).map(Some)
 }
 
-fn direction_of(piece: &Piece, width: Length) -> CutDirection {
-    if piece.width < width {
+fn direction_of(piece: Length, width: Length) -> CutDirection {
+    if piece < width {
         CutDirection::Along
     } else {
         CutDirection::Across

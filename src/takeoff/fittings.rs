@@ -1,5 +1,8 @@
 //! Things that are fitted into the brickwork, sized from the work as laid.
 
+use std::collections::BTreeMap;
+
+use super::stock::{Stock, StockTask, stock_plan};
 use crate::layout::{
     Body, BodyUse, Laid, LaidPart, LaidSill, Role, TIE_BED, Void, VoidKind, VoidShape,
 };
@@ -108,6 +111,54 @@ fn gap_fill(laid: &Laid, index: usize, part: &LaidPart) -> Option<Fitting> {
     })
 }
 
+/// Slabs of a coping, those alike together, with what they are cut from.
+fn copings(laid: &Laid, part: &LaidPart, found: &mut Vec<Fitting>) {
+    let Some(coping) = &part.coping else { return };
+    let style = laid.plan.style;
+    let length = coping.coping.length;
+    let slabs = |cut: bool| coping.slabs.iter().filter(move |slab| slab.cut == cut);
+    let lengths: Vec<(Length, u64)> = slabs(true).map(|slab| (slab.length(), 1)).collect();
+    let cut_from = stock_plan(&StockTask {
+        stock: vec![Stock::bought(length)],
+        pieces: lengths,
+        ended: Vec::new(),
+        kerf: laid.plan.clearances.blade,
+        most_pieces: None,
+        steps: COPING_STEPS,
+    })
+    .map_or_else(|_| slabs(true).count() as u64, |plan| plan.taken.bought);
+    let mut sizes: BTreeMap<(bool, [Length; 3]), u32> = BTreeMap::new();
+    for slab in &coping.slabs {
+        let (from, to) = slab.cuboid.span(slab.axis.across());
+        let size = [slab.length(), to - from, slab.cuboid.height];
+        *sizes.entry((slab.cut, size)).or_insert(0) += 1;
+    }
+    let drip = match coping.coping.drip_off() {
+        Some(off) => format!("drip {} off the wall", style.show(off)),
+        None => "no drip".to_owned(),
+    };
+    for ((cut, [long, deep, high]), count) in sizes {
+        let from = match (cut, long == length) {
+            (true, _) => format!("all that are cut from {cut_from} of {}", style.show(length)),
+            (false, true) => "whole".to_owned(),
+            (false, false) => "made to size".to_owned(),
+        };
+        found.push(Fitting {
+            what: format!("{} slab", coping.word()),
+            part: part.name.clone(),
+            count,
+            size: FittingSize::Bar(long, deep, high),
+            why: format!(
+                "{count} such, {from}; overhang {}, {drip}",
+                style.show(coping.overhang)
+            ),
+        });
+    }
+}
+
+/// Steps of a plan for cutting slabs: a moment's work, and the same on every machine. Our own choice.
+const COPING_STEPS: u64 = 20_000;
+
 /// All fittings of a plan, part by part.
 pub(super) fn all(laid: &Laid) -> Vec<Fitting> {
     let mut found = Vec::new();
@@ -123,6 +174,7 @@ pub(super) fn all(laid: &Laid) -> Vec<Fitting> {
         grate(laid, part, placed, &mut found);
         ties(laid, index, part, placed, &mut found);
         found.extend(gap_fill(laid, index, part));
+        copings(laid, part, &mut found);
     }
     for duct in &laid.ducts {
         let Some(asked) = laid.plan.ducts.get(duct.index) else {

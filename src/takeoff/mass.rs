@@ -1,7 +1,7 @@
-use crate::layout::{Laid, Piece};
+use crate::layout::{Laid, LaidPart, Piece};
 use crate::masonry::{Catalogue, MasonryError, Unit};
-use crate::plan::LintelKind;
-use crate::quantity::{Mass, Pressure};
+use crate::plan::{CopingKind, LintelKind};
+use crate::quantity::{Density, Mass, Pressure};
 
 /// What a part weighs.
 #[derive(Clone, Debug, PartialEq)]
@@ -14,6 +14,8 @@ pub struct PartMass {
     pub mortar: Mass,
     /// Lintels, and slabs of sills and thresholds.
     pub lintels: Mass,
+    /// Slabs of its coping, drips taken out.
+    pub copings: Mass,
     /// Its lid and a concrete core.
     pub concrete: Mass,
     /// All of it.
@@ -31,6 +33,8 @@ pub struct Masses {
     pub lid_pieces: Vec<(String, Mass)>,
     /// Each lintel, in the order of [`Laid::bodies`].
     pub lintels: Vec<Mass>,
+    /// The heaviest slab of each coping, by part name.
+    pub coping_slabs: Vec<(String, Mass)>,
     /// The slab.
     pub slab: Mass,
     /// Parts and slab.
@@ -81,6 +85,12 @@ impl Masses {
                 .filter(|(body, _)| body.part == index)
                 .map(|(_, mass)| *mass)
                 .sum();
+            let copings = part
+                .coping
+                .iter()
+                .flat_map(|coping| &coping.slabs)
+                .map(|slab| slab.volume().mass(slab_density(part, stone, concrete)))
+                .sum();
             let lids = || laid.lids.iter().filter(|lid| lid.part == index);
             let beds: Mass = lids().map(|lid| lid.bed.mass(mortar)).sum();
             let joints = joints + beds;
@@ -91,8 +101,9 @@ impl Masses {
                 units,
                 mortar: joints,
                 lintels,
+                copings,
                 concrete: cast,
-                total: units + joints + lintels + cast,
+                total: units + joints + lintels + copings + cast,
             });
         }
         let slab = laid
@@ -124,10 +135,29 @@ impl Masses {
             parts,
             unit: heaviest(laid.kinds().iter().map(|kind| kind.unit.mass())),
             lid_pieces,
+            coping_slabs: laid
+                .parts
+                .iter()
+                .filter_map(|part| {
+                    let slabs = &part.coping.as_ref()?.slabs;
+                    let density = slab_density(part, stone, concrete);
+                    let masses = slabs.iter().map(|slab| slab.volume().mass(density));
+                    let heaviest = masses.reduce(|a, b| if a >= b { a } else { b })?;
+                    Some((part.name.clone(), heaviest))
+                })
+                .collect(),
             lintels: lintel_masses,
             slab,
             total,
             pressure,
         })
+    }
+}
+
+/// Density of the slabs of a part's coping.
+fn slab_density(part: &LaidPart, stone: Density, concrete: Density) -> Density {
+    match part.coping.as_ref().map(|coping| coping.coping.kind) {
+        Some(CopingKind::Stone) => stone,
+        _ => concrete,
     }
 }

@@ -16,7 +16,7 @@ pub struct UnitCount {
     pub whole: u64,
     /// Pieces cut, to length or along their length.
     pub cut: u64,
-    /// Of these, pieces of full length that are split along it, each from a unit of its own.
+    /// Of these, pieces that are split along their length, each from a unit of its own.
     pub split: u64,
     /// Pieces that get a round bite, a notch, a raked cut or a taper.
     pub shaped: u64,
@@ -99,7 +99,7 @@ pub struct PieceGroup {
     pub role: Role,
     /// How they are cut.
     pub cut: Cut,
-    /// How long they are.
+    /// How long they are, along their unit's own length.
     pub length: Length,
     /// How high they are left, where they are split along their length.
     pub split_to: Option<Length>,
@@ -128,12 +128,13 @@ pub(super) fn groups(laid: &Laid) -> Vec<PieceGroup> {
         let shaping = laid.shaping(piece).and_then(Shaping::word);
         let whole = laid.setting_of(piece).unit.height;
         let kind = known.get(usize::from(piece.part)).copied().flatten();
+        let [length, _, height] = laid.own_sizes(piece);
         let key = (
             kind.unwrap_or(0),
-            std::cmp::Reverse(piece.length),
+            std::cmp::Reverse(length),
             piece.role,
             piece.cut,
-            Some(piece.height).filter(|height| *height < whole),
+            Some(height).filter(|height| *height < whole),
             shaping,
         );
         *counts.entry(key).or_insert(0) += 1;

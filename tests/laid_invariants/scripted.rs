@@ -343,8 +343,25 @@ fn run(text: &str) -> Result<bool, String> {
         return Ok(false);
     };
     match plan.laid() {
-        // Round work has its own checks in `tests/rings.rs`.
-        Ok(laid) if laid.parts.iter().any(|part| part.ring.is_some()) => Ok(true),
+        // Round work, copings and courses on end or on edge have checks of their own: `tests/rings.rs`, `tests/curves.rs`,
+        // `tests/copings.rs` and `tests/upright.rs`.
+        Ok(laid)
+            if laid
+                .parts
+                .iter()
+                .any(|part| part.ring.is_some() || part.coping.is_some()) =>
+        {
+            Ok(true)
+        }
+        Ok(laid)
+            if laid
+                .plan
+                .parts
+                .values()
+                .any(|one| !one.part.coursing.laid.is_empty()) =>
+        {
+            Ok(true)
+        }
         Ok(laid) => check(&laid).map(|()| true),
         Err(fault) if fault.remedy.is_empty() => Err(format!("no remedy: {}", fault.message)),
         Err(_) => Ok(false),

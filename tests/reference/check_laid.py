@@ -21,6 +21,8 @@ PLACE = 1 * NM
 CRUMB = 0.01  # mm3: prisms and raked pieces that share less only touch
 CORNERS = 4  # nm: a voussoir's sides have ends in whole nanometres
 ON_EDGE = ("rowlock", "shiner", "soldier", "sailor")
+# Which of a unit's length, width and height lies along the run, through the wall, and upright.
+STANDING = {"soldier": (2, 1, 0), "sailor": (1, 2, 0), "rowlock": (2, 0, 1), "shiner": (0, 2, 1)}
 
 
 def mm(nm):
@@ -459,6 +461,11 @@ def check_laps(laid, least_lap=None):
             for course, pieces in part.courses.items()
         }
         joints = {course: filled(found, part) for course, found in joints.items()}
+        # A course on end or on edge keeps no laps, nor does what lies on it.
+        joints = {
+            course: [] if any(p.role in STANDING and not p.prism for p in part.courses[course]) else found
+            for course, found in joints.items()
+        }
         problems += _turned_laps(part)
         for course in sorted(set(joints) | set(listed)):
             above, below = joints.get(course, []), joints.get(course - 1, [])
@@ -496,28 +503,38 @@ def check_laps(laid, least_lap=None):
 
 
 def _turned_laps(part):
-    """In a ring, no joint lies over one below nearer than a quarter of a unit's face.
+    """In round work, no joint lies over one below nearer than a quarter of a unit's face, and free ends stand plumb.
 
-    A joint's place is midway between the middle lines of neighbours; its distance from
-    the one below is taken along the inner face.
+    A joint's place is midway between the sides of neighbours; its distance from the one below is taken along the inner
+    face. A curved wall ends free where its neighbours stand further apart than any joint.
     """
     problems, below = [], None
     for course, pieces in sorted(part.courses.items()):
-        turned = [p for p in pieces if p.prism and p.prism.plane == "level"]
+        turned = [p.prism for p in pieces if p.prism and p.prism.plane == "level"]
         if len(turned) < 2:
             below = None
             continue
-        middles = sorted(p.prism.turn % (2 * math.pi) for p in turned)
-        joints = [(a + b) / 2 for a, b in zip(middles, middles[1:])]
-        joints.append((middles[-1] + middles[0]) / 2 + math.pi)
-        inner, face = turned[0].prism.inner, turned[0].prism.sizes[0]
+        inner = min(prism.inner for prism in turned)
+        front = sorted((p for p in turned if p.inner == inner), key=lambda p: p.turn % (2 * math.pi))
+        half = lambda p: math.atan2(p.sizes[0] / 2, inner)
+        joints, ends = [], []
+        for one, other in zip(front, front[1:] + front[:1]):
+            gap = (other.turn - half(other) - one.turn - half(one)) % (2 * math.pi)
+            if gap * inner > WIDEST_JOINT * 4:
+                ends.append((one.turn + half(one), other.turn - half(other)))
+            else:
+                joints.append(one.turn + half(one) + gap / 2)
+        apart = lambda a, b: abs((a - b + math.pi) % (2 * math.pi) - math.pi) * inner
+        face = max(p.sizes[0] for p in front)
         if below:
-            off = min(
-                abs((a - b + math.pi) % (2 * math.pi) - math.pi) for a in joints for b in below
-            )
-            if off * inner < face / 4 - TOUCH:
+            if joints and below[0] and min(apart(a, b) for a in joints for b in below[0]) < face / 4 - TOUCH:
                 problems.append(f"{part.name} course {course}: a joint lies over one below")
-        below = joints
+            # Openings part a course; where both courses end free, their ends are over one another.
+            if len(ends) == len(below[1]) == 1 and any(
+                apart(a, b) > PLACE for a, b in zip(ends[0], below[1][0])
+            ):
+                problems.append(f"{part.name} course {course}: its ends do not stand over those below")
+        below = joints, ends
     return problems
 
 
@@ -575,6 +592,11 @@ def check_units(laid):
         elif "header" in piece.role and size[0] <= unit[1] < size[1]:
             # A header's length may be stated along its projection.
             size = (size[1], size[0], size[2])
+        if piece.role in STANDING and not piece.prism:
+            problem = _standing(piece, laid.units[piece.unit])
+            if problem:
+                problems.append(f"{piece.label} {problem} {at(piece.box)}")
+            continue
         if isinstance(piece.prism, Quad):
             problem = _voussoir(piece, unit)
             if problem:
@@ -594,6 +616,18 @@ def check_units(laid):
         elif piece.whole and tuple(size) != tuple(unit):
             problems.append(f"{piece.label} is uncut but not a whole {piece.unit} {at(piece.box)}")
     return problems
+
+
+def _standing(piece, unit):
+    """What is wrong with a piece on end or on edge: each side must be one of its unit's, or cut from it."""
+    run, box = run_axis(piece), piece.box
+    sides = [box[run + 3] - box[run], box[4 - run] - box[1 - run], box[5] - box[2]]
+    meant = [unit[i] for i in STANDING[piece.role]]
+    if sides[2] != meant[2] or any(s > m for s, m in zip(sides, meant)):
+        return f"does not stand as a {piece.role}"
+    if piece.whole and sides != meant:
+        return "is uncut but not a whole unit"
+    return None
 
 
 def _voussoir(piece, unit):
@@ -677,10 +711,11 @@ def check_ties(laid):
             for item in solids:
                 if all(item.box[i] < place[i] < item.box[i + 3] for i in range(3)):
                     problems.append(f"{label}: in {item.label}")
-            # Plumb with the tie, pieces of the course stand on both sides of it along x or along y.
+            # Plumb with the tie, or a joint beside it, pieces of the course stand on both sides of it along x or along y.
+            beside = lambda p, i: p.box[i] - WIDEST_JOINT <= place[i] <= p.box[i + 3] + WIDEST_JOINT
             between = any(
-                any(p.box[i] <= place[i] <= p.box[i + 3] and p.box[j + 3] <= place[j] for p in here)
-                and any(p.box[i] <= place[i] <= p.box[i + 3] and p.box[j] >= place[j] for p in here)
+                any(beside(p, i) and p.box[j + 3] <= place[j] for p in here)
+                and any(beside(p, i) and p.box[j] >= place[j] for p in here)
                 for i, j in ((0, 1), (1, 0))
             )
             if not between:

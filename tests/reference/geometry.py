@@ -229,6 +229,25 @@ class Quad:
         return _through(self.axis, [(a / NM, z / NM) for a, z in self.corners], self.depth)
 
 
+class Level:
+    """What goes with a piece of a curved wall: a quadrilateral seen from above, carried upwards."""
+
+    def __init__(self, corners, depth):
+        self.plane, self.corners, self.depth = "level", corners, depth
+        firsts, seconds = zip(*corners)
+        self.box = (
+            min(firsts), min(seconds), depth[0], max(firsts), max(seconds), depth[1],
+        )
+
+    turns = Quad.turns
+    volume = Quad.volume
+
+    def solid(self):
+        ring = CrossSection([[(x / NM, y / NM) for x, y in self.corners]])
+        rod = Manifold.extrude(ring, (self.depth[1] - self.depth[0]) / NM)
+        return rod.translate([0, 0, self.depth[0] / NM])
+
+
 class Profile:
     """The outline of an arch: straight sides from the bottom to the shoulder, then a circle or a flat top.
 

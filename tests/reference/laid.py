@@ -5,7 +5,7 @@ import math
 from decimal import Decimal
 
 import linings
-from geometry import Prism, Profile, Quad, less
+from geometry import Level, Prism, Profile, Quad, less, volume
 
 SCHEMA = "perpend.laid/1"
 AXES = {"x": 0, "y": 1}
@@ -110,6 +110,19 @@ class Reader:
         if not isinstance(pair, list) or len(pair) != 2:
             raise Malformed(f"{where}: {key} is not a pair")
         return self.length(pair, 0, where), self.length(pair, 1, where)
+
+    def level(self, data, where):
+        """A level prism over four corners."""
+        corners = data.get("corners")
+        if data.get("plane") != "level" or not isinstance(corners, list) or len(corners) != 4:
+            raise Malformed(f"{where}: not a level prism over four corners")
+        corners = [self.pair(corners, i, f"{where} corners") for i in range(4)]
+        level = Level(corners, self.pair(data, "depth", where))
+        if level.depth[0] >= level.depth[1]:
+            raise Malformed(f"{where}: it has no depth")
+        if min(level.turns()) <= 0:
+            raise Malformed(f"{where}: corners are not anticlockwise round a convex figure")
+        return level
 
     def quad(self, data, where):
         """A voussoir's prism."""
@@ -221,7 +234,9 @@ def read(path):
             raise Malformed(f"{where}: a second part named {part.name}")
         reader.text(data, "kind", where)
         for i, entry in enumerate(reader.listed(data, "envelope", where)):
-            if "plane" in entry:
+            if "corners" in entry:
+                part.prisms.append(reader.level(entry, f"{where} envelope[{i}]"))
+            elif "plane" in entry:
                 part.prisms.append(reader.prism(entry, f"{where} envelope[{i}]"))
             else:
                 part.envelope.append(reader.box(entry, f"{where} envelope[{i}]"))
@@ -312,6 +327,13 @@ def read(path):
         body = Item(f"{where} {part.name} {reader.text(data, 'kind', where)}", part.name)
         body.box = reader.box(data, where, reader.turn(data, where) if "turn" in data else 0)
         body.boxes = [body.box]
+        # Grooves are cut out of it; they may not reach out of it or into each other.
+        for i, groove in enumerate(reader.listed(data, "grooves", where) if "grooves" in data else []):
+            taken = reader.box(groove, f"{where} grooves[{i}]")
+            left = [rest for box in body.boxes for rest in less(box, taken)]
+            if sum(map(volume, body.boxes)) - sum(map(volume, left)) != volume(taken):
+                raise Malformed(f"{where}: grooves[{i}] is not cut out of it alone")
+            body.boxes = left
         laid.bodies.append(body)
         part.bodies.append(body)
 

@@ -135,6 +135,10 @@ def cubic(b):
         area = x0 * z1 - x1 * z0 + x1 * z2 - x2 * z1 + x2 * z3 - x3 * z2 + x3 * z0 - x0 * z3
         return area / 2 * (b["prism"]["depth"][1] - b["prism"]["depth"][0])
     b = b.get("turned", b)
+    if "corners" in b:
+        (x0, y0), (x1, y1), (x2, y2), (x3, y3) = b["corners"]
+        area = x0 * y1 - x1 * y0 + x1 * y2 - x2 * y1 + x2 * y3 - x3 * y2 + x3 * y0 - x0 * y3
+        return area / 2 * (b["depth"][1] - b["depth"][0])
     if "plane" in b:
         faces = b["inner_width"] + b["outer_width"]
         return faces / 2 * (b["outer"] - b["inner"]) * (b["depth"][1] - b["depth"][0])
@@ -674,6 +678,160 @@ def _(work):
 @bad("units", "unknown")
 def _(work):
     at(work, "wall", 1, 2000, 0)["unit"] = "xl"
+
+
+BOW = (1000, 7000, -3000)  # inner radius, and the middle
+
+
+def curved(work):
+    """Two courses of a curved wall: three stretchers, and a stretcher between two half bats that end plumb with them."""
+    radius, x, y = BOW
+    outer, rows = radius + UNIT[1], []
+    corner = lambda width: math.atan2(width / 2, radius)
+    half = lambda width: corner(width) + math.asin(10 / 2 / math.hypot(radius, width / 2))
+    part = dict(name="bow", kind="wall", least_lap_mm=60, mortar_mm3=0, envelope=[])
+    work["parts"].append(part)
+    widths = [[240, 240, 240], [115, 240, 240, 115]]
+    sweep = 2 * corner(240) + 4 * half(240)
+    for course, row in enumerate(widths, 1):
+        # The joints of the second course make up what bats and units differ by.
+        rest = 2 * corner(115) + 2 * half(115) + 4 * half(240) if course == 2 else sweep
+        slack = (sweep - rest) / (2 * (len(row) - 1))
+        at = 0.0
+        for i, width in enumerate(row):
+            before = corner(width) if i == 0 else half(width) + slack
+            after = corner(width) if i + 1 == len(row) else half(width) + slack
+            at += before
+            turn = at
+            at += after
+            p = piece("bow", course, 0, 0, length=width, cut=None if width == 240 else {"kind": "half bat"})
+            p["turned"] = {
+                "plane": "level", "centre": [x, y], "angle": math.degrees(turn),
+                "inner": radius, "outer": outer, "inner_width": width, "outer_width": width,
+                "depth": [z_of(course), z_of(course) + UNIT[2]],
+            }
+            corners = []
+            for out, across, end in (
+                (radius, -1, i == 0), (outer, -1, i == 0),
+                (outer, 1, i + 1 == len(row)), (radius, 1, i + 1 == len(row)),
+            ):
+                side = width / 2 if end else out * math.tan(half(width) + slack)
+                corners.append([
+                    round(x + out * math.cos(turn) - across * side * math.sin(turn), 6),
+                    round(y + out * math.sin(turn) + across * side * math.cos(turn), 6),
+                ])
+            part["envelope"].append({
+                "plane": "level", "corners": corners,
+                "depth": [(course - 1) * GAUGE, z_of(course) + UNIT[2]],
+            })
+            places = [
+                (
+                    x + out * math.cos(turn) - across * math.sin(turn),
+                    y + out * math.sin(turn) + across * math.cos(turn),
+                )
+                for out in (radius, outer) for across in (-width / 2, width / 2)
+            ]
+            p["x"], p["y"] = (round(min(place), 6) for place in zip(*places))
+            rows.append(p)
+    work["pieces"] += rows
+    set_mortar(work)
+    return rows, part
+
+
+@bad("laps", "curve_ends_apart")
+def _(work):
+    rows, part = curved(work)
+    # The second course without its last bat.
+    gone = rows.pop()
+    work["pieces"].remove(gone)
+    part["envelope"].pop()
+    set_mortar(work)
+
+
+@bad("envelope", "curve_piece_outside")
+def _(work):
+    rows, part = curved(work)
+    # Two bays lose a sliver at the back.
+    for bay in part["envelope"][:2]:
+        for place in (1, 2):
+            out, inner = bay["corners"][place], bay["corners"][3 - place]
+            bay["corners"][place] = [
+                round(a + (b - a) * 0.01, 6) for a, b in zip(out, inner)
+            ]
+    set_mortar(work)
+
+
+@bad("shape", "level_clockwise")
+def _(work):
+    curved(work)[1]["envelope"][0]["corners"].reverse()
+
+
+def coped(work):
+    """A length of wall under a slab that overhangs by 45 mm, with a drip along one side."""
+    bed, high = GAUGE, GAUGE + JOINT
+    work["parts"].append(dict(
+        name="coped", kind="wall", least_lap_mm=60, mortar_mm3=0,
+        envelope=[
+            box(0, -4000, 0, 490, UNIT[1], GAUGE), box(0, -4000, bed, 490, UNIT[1], JOINT),
+            box(-45, -4045, high, 580, UNIT[1] + 90, 50),
+        ],
+    ))
+    work["pieces"] += [piece("coped", 1, x, -4000) for x in (0, 250)]
+    drip = box(-45, -4035, high, 580, 10, 8)
+    work["bodies"].append(dict(
+        part="coped", name="coping", kind="stone coping", grooves=[drip],
+        **box(-45, -4045, high, 580, UNIT[1] + 90, 50),
+    ))
+    work["voids"].append(dict(part="coped", name="drip", kind="drip", shape="box", **drip))
+    set_mortar(work)
+    # A groove is in its slab: of what is both, only one fills the envelope.
+    work["parts"][-1]["mortar_mm3"] += cubic(drip)
+    return work["bodies"][-1], work["voids"][-1]
+
+
+@bad("voids", "drip_not_cut")
+def _(work):
+    slab, _ = coped(work)
+    del slab["grooves"]
+    work["parts"][-1]["mortar_mm3"] -= cubic(work["voids"][-1])
+
+
+@bad("volume", "groove_filled")
+def _(work):
+    coped(work)
+    del work["voids"][-1]
+
+
+@bad("shape", "groove_beside_slab")
+def _(work):
+    slab, drip = coped(work)
+    slab["grooves"][0]["y"] -= 11
+
+
+@bad("envelope", "overhang_left_out")
+def _(work):
+    slab, _ = coped(work)
+    work["parts"][-1]["envelope"][2] = box(0, -4000, slab["z"], 490, UNIT[1], 50)
+    work["parts"][-1]["mortar_mm3"] -= (580 * 205 - 490 * 115) * 50
+
+
+@bad("units", "soldier_lying")
+def _(work):
+    # Three soldiers over a course of stretchers and under another whose joints lie over theirs; one is called a rowlock.
+    work["parts"].append(dict(
+        name="kerb", kind="wall", least_lap_mm=60, mortar_mm3=0,
+        envelope=[box(0, -3000, 0, 490, UNIT[1], 2 * GAUGE + BED + UNIT[0])],
+    ))
+    for course in (1, 3):
+        work["pieces"] += [piece("kerb", course, x, -3000) for x in (0, 250)]
+    for p in work["pieces"][-2:]:
+        p["z"] = GAUGE + 2 * BED + UNIT[0]
+    for x in (0, 83, 166, 249, 332, 415):
+        p = piece("kerb", 2, x, -3000, length=UNIT[2], role="soldier")
+        p["height"] = UNIT[0]
+        work["pieces"].append(p)
+    work["pieces"][-1]["role"] = "rowlock"
+    set_mortar(work)
 
 
 @bad("units", "short_but_uncut")

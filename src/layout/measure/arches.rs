@@ -7,12 +7,6 @@ use crate::plan::{Opening, PlanError};
 use crate::quantity::Length;
 
 impl MeasuredPart {
-    /// Height of a unit as it is made: of the courses as they are laid, the highest.
-    pub(in crate::layout) fn unit_height(&self) -> Length {
-        let heights = (1..=self.courses).map(|course| self.heights.unit_of(course));
-        heights.max().unwrap_or_default()
-    }
-
     pub(in crate::layout) fn measure_opening_arch(
         &self,
         opening: &Opening,
@@ -54,11 +48,7 @@ impl MeasuredPart {
                 span,
                 springing: top_of(opening.to_course),
                 tops: &tops,
-                unit: (
-                    self.rules.unit,
-                    self.unit_width.nm(),
-                    self.unit_height().nm(),
-                ),
+                unit: (self.rules.unit, self.unit_width.nm(), self.unit_height.nm()),
                 joint: self.rules.joint,
                 least_lap: self.rules.least_lap,
             },

@@ -26,7 +26,7 @@ impl MeasuredPart {
                 clear.1 - span.1 - against(strip.high_corner),
             ),
             courses: (opening.to_course + 1, highest),
-            unit: (self.rules.unit, self.unit_height().nm()),
+            unit: (self.rules.unit, self.unit_height.nm()),
             joint: self.rules.joint,
             shortest_piece: self.rules.shortest_piece,
         };

@@ -43,6 +43,13 @@ pub(super) fn measure_lining(
     let (index, host) = host
         .and_then(|at| Some((at, others.get(at)?)))
         .ok_or_else(unplaced)?;
+    if host.curve.is_some() {
+        return Err(PlanError::new(
+            "lining-of-a-curve",
+            "a curved wall has no inside to line",
+            "place a second curved wall behind it, a joint or a gap away",
+        ));
+    }
     let own = OwnSetting {
         on_edge: lining.laid == Laying::Shiner && host.round.is_none(),
         ..part.own.clone()
@@ -143,7 +150,7 @@ fn heights_of(
 ) -> Result<Heights, PlanError> {
     let high = height_of(lining, host, setting);
     let gauge = gauge_of(setting, high);
-    let heights_to = |courses| Heights::of(&gauge, high, &part.coursing, courses);
+    let heights_to = |courses| Heights::of(&gauge, high, &part.coursing, courses, |_| high);
     if !lining.to_top {
         return courses_of(part.rise, heights_to, Snap::Nearest, &mut Vec::new());
     }

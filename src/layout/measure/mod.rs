@@ -4,7 +4,9 @@
 mod annexes;
 mod arches;
 mod branches;
+mod coping;
 mod corbels;
+mod curve;
 mod ducts;
 mod features;
 mod lining;
@@ -13,10 +15,14 @@ mod pier_rows;
 mod place;
 mod round;
 mod sizes;
+mod upright;
 
 use std::sync::Arc;
 
 pub(in crate::layout) use branches::{MeasuredBranch, Meets};
+pub(in crate::layout) use coping::{CopingRun, MeasuredCoping, rows_across};
+use coping::{check_copings, check_uncovered};
+use curve::measure_curve;
 use ducts::measure_duct;
 use lining::measure_lining;
 pub(in crate::layout) use lining::{Lines, Through};
@@ -25,9 +31,12 @@ use place::place;
 pub(in crate::layout) use round::MeasuredRing;
 use round::measure_ring;
 use sizes::{Gauger, courses_of};
+use upright::{Layers, uprights};
+pub(in crate::layout) use upright::{Row, UprightCourse};
 
 use super::arch::MeasuredArch;
 use super::corbel::MeasuredCorbel;
+use super::curve::MeasuredCurve;
 use super::frame::{Strip, strips};
 use super::geometry::{Axis, Cuboid};
 use super::interval::Rules;
@@ -36,8 +45,8 @@ use super::sill::MeasuredSill;
 use crate::layout::heights::Heights;
 use crate::masonry::Bond;
 use crate::plan::{
-    LintelKind, MOST_PIECES, Notch, OwnSetting, Part, Placement, Plan, PlanError, Setting, Shape,
-    SideRef,
+    Laying, LintelKind, MOST_PIECES, Notch, OwnSetting, Part, Placement, Plan, PlanError, Setting,
+    Shape, SideRef,
 };
 use crate::quantity::Length;
 
@@ -60,6 +69,12 @@ pub(in crate::layout) struct MeasuredPart {
     pub(in crate::layout) bonded: bool,
     pub(in crate::layout) heights: Heights,
     pub(in crate::layout) unit_width: Length,
+    /// Height of a unit as it is made.
+    pub(in crate::layout) unit_height: Length,
+    /// Courses whose units stand on end or lie on edge.
+    pub(in crate::layout) upright: Vec<UprightCourse>,
+    /// What covers its top.
+    pub(in crate::layout) coping: Option<MeasuredCoping>,
     pub(in crate::layout) courses: u32,
     pub(in crate::layout) base: Length,
     pub(in crate::layout) closed: bool,
@@ -87,6 +102,8 @@ pub(in crate::layout) struct MeasuredPart {
     pub(in crate::layout) round: Option<MeasuredRing>,
     /// What it lines, for a lining.
     pub(in crate::layout) lines: Option<Lines>,
+    /// Its stones, for a curved wall, which has a round too.
+    pub(in crate::layout) curve: Option<MeasuredCurve>,
 }
 
 /// An opening in its leg.
@@ -182,6 +199,14 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
         let measured = measure_part(name, &placed.part, &placed.placement, &common, &parts)
             .map_err(|error| error.in_part(name))?;
         check_unit_name(&measured, &parts).map_err(|error| error.in_part(name))?;
+        if let Placement::Against {
+            relation, other, ..
+        } = &placed.placement
+        {
+            let what = format!("\"{name}\"");
+            check_uncovered(&what, other, Some(*relation), &parts)
+                .map_err(|error| error.in_part(name).at_key(relation.word()))?;
+        }
         pieces = pieces.saturating_add(measured.about_pieces());
         if pieces > MOST_PIECES {
             return Err(PlanError::new(
@@ -217,6 +242,7 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
         }
         parts.push(measured);
     }
+    check_copings(&parts)?;
     let mut ducts: Vec<MeasuredDuct> = Vec::with_capacity(plan.ducts.len());
     for (index, duct) in plan.ducts.iter().enumerate() {
         let measured =
@@ -230,6 +256,7 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
             )
             .at_key("course"));
         }
+        measured.check_uprights(&duct.name, &parts)?;
         ducts.push(measured);
     }
     for lid in &plan.lids {
@@ -244,6 +271,8 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
             )
             .at_key("part"));
         }
+        check_uncovered("the lid", &lid.part, None, &parts)
+            .map_err(|error| error.at_key("part"))?;
         // The rim has to lie on the walls all round.
         let under = part.inside.unwrap_or(part.body);
         let most = under.length.min(under.width);
@@ -312,6 +341,9 @@ fn measure_part(
         return measure_lining(name, (part, lining), placement, common, others);
     }
     let setting = setting_of(part, common)?;
+    if let Shape::Curve(curve) = part.shape {
+        return measure_curve(name, part, curve, placement, (setting, common), others);
+    }
     if let Shape::Ring(ring) = part.shape {
         return measure_ring(name, part, ring, placement, (setting, common), others);
     }
@@ -332,7 +364,8 @@ fn measure_part(
     };
     let mut snapped = Vec::new();
     part.coursing.check()?;
-    let heights_to = |courses| Heights::of(&gauge, unit.height, &part.coursing, courses);
+    let standing = |laying: Laying| laying.sizes(unit)[2];
+    let heights_to = |courses| Heights::of(&gauge, unit.height, &part.coursing, courses, standing);
     let course_heights = courses_of(part.rise, heights_to, part.snap, &mut snapped)?;
     let courses = course_heights.count();
     check_coursing(part, courses)?;
@@ -395,6 +428,18 @@ fn measure_part(
             "make it at least 1.5 units each way, or leave `core` out",
         ));
     }
+    let layers = Layers {
+        count: leaves,
+        between: if bonded {
+            (thickness - leaves * leaf) / (leaves - 1)
+        } else {
+            space
+        },
+        parted: part.leaves.is_some(),
+    };
+    let upright = uprights(&part.coursing, unit, &rules, layers, |offset, deep| {
+        strips(&legs, closed, start, offset, deep)
+    })?;
     let mut measured = MeasuredPart {
         name: name.to_owned(),
         part: Arc::clone(part),
@@ -404,6 +449,9 @@ fn measure_part(
         bonded,
         heights: course_heights,
         unit_width: unit.width,
+        unit_height: unit.height,
+        upright,
+        coping: None,
         courses,
         base: base_z,
         closed,
@@ -433,6 +481,7 @@ fn measure_part(
         core,
         round: None,
         lines: None,
+        curve: None,
     };
     if measured.bonded {
         measured.check_bonded()?;
@@ -443,6 +492,8 @@ fn measure_part(
     measured.measure_vents()?;
     measured.measure_ledges(module)?;
     measured.check_junctions()?;
+    measured.check_uprights()?;
+    measured.measure_coping()?;
     measured.compartments = measured.measure_compartments()?;
     measured.compartments.extend(measured.annex_spaces());
     let branches = measured.branches.iter().flat_map(|branch| &branch.boxes);
@@ -490,16 +541,15 @@ fn setting_of(part: &Part, common: &Arc<Setting>) -> Result<Arc<Setting>, PlanEr
 /// Refuses beds and split courses above the part.
 fn check_coursing(part: &Part, courses: u32) -> Result<(), PlanError> {
     let coursing = &part.coursing;
-    let named = [
-        (&coursing.under, "beds", "a bed"),
-        (&coursing.split, "split", "a split course"),
-    ];
-    for (list, key, what) in named {
-        if let Some((course, _)) = list.iter().find(|(course, _)| *course > courses) {
-            return Err(PlanError::above(what, *course, courses).at_key(key));
-        }
+    let beds = coursing.under.iter().map(|(at, _)| (*at, "beds", "a bed"));
+    let split = coursing.split.iter();
+    let split = split.map(|(at, _)| (*at, "split", "a split course"));
+    let laid = coursing.laid.iter();
+    let laid = laid.map(|(at, laying)| (*at, "laid", laying.course_word()));
+    match beds.chain(split).chain(laid).find(|(at, ..)| *at > courses) {
+        Some((course, key, what)) => Err(PlanError::above(what, course, courses).at_key(key)),
+        None => Ok(()),
     }
-    Ok(())
 }
 
 impl Part {
@@ -628,6 +678,12 @@ impl MeasuredPart {
 
     fn overlap(&self, other: &MeasuredPart) -> Option<Cuboid> {
         let both = self.outside.shared(&other.outside)?;
+        if let Some(curve) = &self.curve {
+            return self.curve_meets(curve, other).then_some(both);
+        }
+        if other.curve.is_some() {
+            return other.overlap(self);
+        }
         match (&self.round, &other.round) {
             (Some(one), Some(two)) => return one.meets_ring(two).then_some(both),
             (Some(ring), None) => {

@@ -58,8 +58,8 @@ pub(super) fn face_legs(
             }
             Ok((rectangle(across, deep), true, *core == Core::Concrete))
         }
-        // A ring has no straight legs; a lining is measured as the chamber or ring that it makes.
-        Shape::Ring(_) | Shape::Lining(_) => Ok((Vec::new(), true, false)),
+        // A ring or a curve has no straight legs; a lining is measured as the chamber or ring that it makes.
+        Shape::Ring(_) | Shape::Curve(_) | Shape::Lining(_) => Ok((Vec::new(), true, false)),
         Shape::Wall { legs, closed } => {
             let mut found = Vec::with_capacity(legs.len());
             for (index, leg) in legs.iter().enumerate() {

@@ -95,7 +95,15 @@ pub(super) fn measure_ring(
         )
         .at_key("split"));
     }
-    let heights_to = |courses| Heights::of(&gauge, high, &part.coursing, courses);
+    if !part.coursing.laid.is_empty() {
+        return Err(PlanError::new(
+            "course-in-a-ring",
+            "all courses of a ring are laid alike",
+            "write how with laid: \"rowlock\", or place a second ring on this one",
+        )
+        .at_key("laid"));
+    }
+    let heights_to = |courses| Heights::of(&gauge, high, &part.coursing, courses, |_| high);
     let heights = courses_of(part.rise, heights_to, part.snap, &mut snapped)?;
     let courses = heights.count();
     super::check_coursing(part, courses)?;
@@ -145,6 +153,9 @@ pub(super) fn measure_ring(
         between: Vec::new(),
         heights,
         unit_width: unit.width,
+        unit_height: unit.height,
+        upright: Vec::new(),
+        coping: None,
         courses,
         base,
         closed: true,
@@ -164,6 +175,7 @@ pub(super) fn measure_ring(
         body: outside,
         round: Some(round),
         lines: None,
+        curve: None,
     })
 }
 

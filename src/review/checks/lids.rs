@@ -5,8 +5,8 @@ use crate::review::{Finding, Place, Severity, Site};
 
 /// Things too heavy to lift by one or by two.
 pub(super) const CHECK: Check = Check {
-    codes: &["lid-heavy", "unit-heavy", "lintel-heavy"],
-    summary: "Lid pieces, lintels and units too heavy for one or two people.",
+    codes: &["lid-heavy", "unit-heavy", "lintel-heavy", "coping-heavy"],
+    summary: "Lid pieces, lintels, copings and units too heavy for one or two people.",
     run,
 };
 
@@ -60,6 +60,16 @@ fn run(site: Site<'_>) -> Vec<Finding> {
             *mass,
             &format!("the {}", body.serves.word()),
             "Lift it with help or from a trestle, or cast it in place.".to_owned(),
+        ));
+    }
+    for (part, mass) in &site.takeoff.masses.coping_slabs {
+        found.extend(heavy(
+            site,
+            "coping-heavy",
+            Place::part(part).detail("coping"),
+            *mass,
+            "the heaviest slab",
+            "Take shorter or thinner slabs, or lift them with help.".to_owned(),
         ));
     }
     let unit = site.takeoff.masses.unit;

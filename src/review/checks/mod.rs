@@ -6,7 +6,9 @@ mod borne;
 mod bracing;
 mod breaches;
 mod butted;
+mod copings;
 mod corbels;
+mod curves;
 mod duct_crown;
 mod duct_gauge;
 mod fire;
@@ -23,6 +25,7 @@ mod soil;
 mod thrust;
 mod ties;
 mod unbridged;
+mod upright;
 
 use super::{Finding, Site};
 
@@ -52,12 +55,15 @@ pub const CHECKS: &[Check] = &[
     ties::CHECK,
     butted::CHECK,
     breaches::CHECK,
+    curves::CHECK,
+    upright::CHECK,
     beds::CHECK,
     duct_gauge::CHECK,
     duct_crown::CHECK,
     gaps::CHECK,
     ground::CHECK,
     lids::CHECK,
+    copings::CHECK,
     fire::CHECK,
     firebrick_joints::CHECK,
     linings::CHECK,

@@ -3,7 +3,7 @@
 use rhai::{Array, Dynamic};
 
 use super::options_remedy;
-use crate::plan::Coursing;
+use crate::plan::{Coursing, Laying};
 use crate::quantity::Length;
 use crate::script::{Call, Fault, Parameter, Want};
 
@@ -23,7 +23,14 @@ pub(super) const SPLIT: Parameter = Parameter::optional(
     "Courses of units split along their length, each [course, height], such as [[5, 40.mm]].",
 );
 
-/// Reads both options.
+pub(super) const LAID: Parameter = Parameter::optional(
+    "laid",
+    Want::List(&Want::Anything),
+    "none",
+    "Courses of units on end or on edge, each [course, how], such as [[7, \"soldier\"]]: soldier, sailor, rowlock or shiner.",
+);
+
+/// Reads all three options.
 pub(super) fn coursing(call: &Call) -> Result<Coursing, Fault> {
     let mut coursing = Coursing::default();
     if call.has("beds") {
@@ -56,8 +63,47 @@ pub(super) fn coursing(call: &Call) -> Result<Coursing, Fault> {
     if call.has("split") {
         coursing.split = pairs(call.list("split")?, "split")?;
     }
+    // Rings and linings say with this word how all their courses are laid.
+    let listed = matches!(call.declaration().name, "wall" | "chamber");
+    if listed && call.has("laid") {
+        coursing.laid = layings(call.list("laid")?)?;
+    }
     coursing.check()?;
     Ok(coursing)
+}
+
+/// Courses with how each is laid.
+fn layings(list: Array) -> Result<Vec<(u32, Laying)>, Fault> {
+    let wrong = || {
+        Fault::new(
+            "wrong-type",
+            "`laid` wants courses, each with how its units stand or lie",
+        )
+        .remedy("write [[7, \"soldier\"]]: the course, counted from 1, and soldier, sailor, rowlock or shiner")
+        .about("laid")
+    };
+    if list.is_empty() {
+        return Err(wrong());
+    }
+    let one = |(at, item): (usize, Dynamic)| {
+        let pair = item
+            .try_cast::<Array>()
+            .ok_or_else(|| wrong().element(at))?;
+        let [course, word] = pair.as_slice() else {
+            return Err(wrong().element(at));
+        };
+        let course = whole_course(course).ok_or_else(|| wrong().element(at))?;
+        let word = word.clone().into_string();
+        let laying = word.ok().and_then(|word| Laying::from_word(&word));
+        Ok((course, laying.ok_or_else(|| wrong().element(at))?))
+    };
+    list.into_iter().enumerate().map(one).collect()
+}
+
+/// A course, counted from 1.
+fn whole_course(value: &Dynamic) -> Option<u32> {
+    let course = u32::try_from(value.as_int().ok()?).ok()?;
+    (course >= 1).then_some(course)
 }
 
 fn length(value: &Dynamic) -> Option<Length> {
@@ -83,11 +129,7 @@ fn pairs(list: Array, key: &'static str) -> Result<Vec<(u32, Length)>, Fault> {
             let [course, height] = pair.as_slice() else {
                 return Err(wrong());
             };
-            let course = course
-                .as_int()
-                .ok()
-                .and_then(|course| u32::try_from(course).ok());
-            let course = course.filter(|course| *course >= 1).ok_or_else(wrong)?;
+            let course = whole_course(course).ok_or_else(wrong)?;
             Ok((course, length(height).ok_or_else(wrong)?))
         })
         .collect()

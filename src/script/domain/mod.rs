@@ -5,7 +5,9 @@ mod arches;
 mod branches;
 mod catalogue;
 mod comparing;
+mod copings;
 mod coursing;
+mod curves;
 mod cutting;
 mod heads;
 mod leaves;
@@ -59,6 +61,7 @@ pub fn register(registry: &mut Registry) {
     arches::register(registry);
     recipes::register(registry);
     rings::register(registry);
+    copings::register(registry);
     pictures::register(registry);
     ties::register(registry);
 }

@@ -1,7 +1,7 @@
 use std::sync::Arc;
 
 use super::PartValue;
-use super::coursing::{BEDS, SPLIT, coursing};
+use super::coursing::{BEDS, LAID, SPLIT, coursing};
 use super::leaves::{LEAVES, leaves};
 use crate::masonry::Catalogue;
 use crate::plan::{
@@ -91,6 +91,7 @@ const CHAMBER: Declaration = Declaration {
         BOND,
         BEDS,
         SPLIT,
+        LAID,
         FIRED,
         RETAINS,
     ],
@@ -111,7 +112,7 @@ const CHAMBER: Declaration = Declaration {
 const WALL: Declaration = Declaration {
     name: "wall",
     group: Group::Parts,
-    summary: "A wall: straight, or along a path of legs walked with the wall to the left.",
+    summary: "A wall: straight, along a path of legs walked with the wall to the left, or curved by a radius.",
     kind: CallKind::Function,
     positional: &[],
     options: &[
@@ -119,7 +120,31 @@ const WALL: Declaration = Declaration {
             "length",
             Want::Size,
             "",
-            "Length of a straight wall: n units are n(L + j) − j. Give this or `legs`.",
+            "Length of a straight wall: n units are n(L + j) − j; of a curved one, round its hollow face. Give this or `legs`.",
+        ),
+        Parameter::optional(
+            "radius",
+            Want::Length,
+            "straight",
+            "Curves the wall: from the middle to the hollow face. Stretchers at thickness 0.5, headers at 1, with free ends.",
+        ),
+        Parameter::optional(
+            "sweep",
+            Want::Number,
+            "",
+            "How far a curved wall goes round, in degrees, instead of `length`.",
+        ),
+        Parameter::optional(
+            "bulges",
+            Want::Word(Side::WORDS),
+            "\"front\"",
+            "The side to which a curved wall bulges.",
+        ),
+        Parameter::optional(
+            "cut",
+            Want::Flag,
+            "false",
+            "Whether units of a curved wall are cut to taper, so that joints are parallel; wedges of mortar otherwise.",
         ),
         Parameter::optional(
             "legs",
@@ -141,6 +166,7 @@ const WALL: Declaration = Declaration {
         BOND,
         BEDS,
         SPLIT,
+        LAID,
         RETAINS,
     ],
     returns: "A part.",
@@ -148,6 +174,14 @@ const WALL: Declaration = Declaration {
         Example {
             script: "let cavity = #{ cavity: 50.mm, ties: #{ across: 900.mm, up: 450.mm } };\nplan(\"p\", #{ unit: \"uk\" }).place(\"wall\", wall(#{ length: 12, courses: 12, leaves: cavity })).outside(\"wall\").deep",
             shows: "255 mm",
+        },
+        Example {
+            script: "plan(\"p\", #{ unit: \"uk\" }).place(\"w\", wall(#{ length: 8, courses: 8, thickness: 1, laid: [[5, \"soldier\"], [8, \"rowlock\"]] })).height()",
+            shows: "787.5 mm",
+        },
+        Example {
+            script: "plan(\"p\", #{ unit: \"uk\" }).place(\"w\", wall(#{ radius: 3.m, sweep: 90, courses: 6 })).rings().rows[0].units",
+            shows: "22",
         },
         Example {
             script: "wall(#{ length: 12, courses: 6 })",
@@ -436,7 +470,11 @@ pub(super) fn rise(call: &Call) -> Result<Rise, Fault> {
 }
 
 fn finish(call: &Call, shape: Shape) -> Result<Part, Fault> {
-    let mut part = Part::new(shape, rise(call)?)?;
+    finished(call, Part::new(shape, rise(call)?)?)
+}
+
+/// A part with the options that all walls take.
+pub(super) fn finished(call: &Call, mut part: Part) -> Result<Part, Fault> {
     if call.has("thickness") {
         part = part.with_thickness(call.number("thickness")?)?;
     }
@@ -498,6 +536,20 @@ fn chamber(call: &Call) -> Made {
 }
 
 fn wall(call: &Call) -> Made {
+    if call.has("radius") {
+        return super::curves::curve(call).map(made);
+    }
+    if let Some(key) = super::curves::ONLY_CURVED
+        .into_iter()
+        .find(|key| call.has(key))
+    {
+        return Err(Fault::new(
+            "curve-without-radius",
+            format!("`{key}` is for a curved wall"),
+        )
+        .remedy("add radius: 3.m, or leave it out")
+        .about(key));
+    }
     let closed = call.opt_flag("closed")?.unwrap_or(false);
     let legs = match (call.has("length"), call.has("legs")) {
         (true, false) => vec![Leg {

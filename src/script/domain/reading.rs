@@ -335,7 +335,7 @@ const WARNS: Declaration = property(
     "A whole number.",
     &[Example {
         script: pier!(".review().warns"),
-        shows: "1",
+        shows: "2",
     }],
 );
 const FINDINGS: Declaration = property(

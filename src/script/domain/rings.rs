@@ -69,7 +69,7 @@ const RING: Declaration = Declaration {
 const RINGS: Declaration = Declaration {
     name: "rings",
     group: Group::Reading,
-    summary: "How the units of each ring go round: diameters, units to a course, joints at the inner and outer face.",
+    summary: "How the units of each ring and curved wall go round: diameters, units to a course, joints at the inner and outer face, and the least radius for units uncut.",
     kind: CallKind::Method { of: "Plan" },
     positional: &[],
     options: &[],
@@ -78,7 +78,7 @@ const RINGS: Declaration = Declaration {
         script: "plan(\"bowl\", #{ unit: \"uk\" }).place(\"bowl\", ring(#{ inside: 900.mm, courses: 4, laid: \"header\", cut: true })).rings().rows[0].units",
         shows: "37",
     }],
-    see_also: &["ring", "pieces", "review"],
+    see_also: &["ring", "wall", "pieces", "review"],
 };
 
 pub(super) fn register(registry: &mut Registry) {
@@ -136,6 +136,8 @@ fn rings(plan: &PlanValue) -> Result<TableValue, Fault> {
                 ("inner_face", Dynamic::from(ring.faces.0)),
                 ("outer_face", Dynamic::from(ring.faces.1)),
                 ("within", Dynamic::from(ring.within)),
+                ("sweep", ring.sweep.map_or(360.0, f64::to_degrees).into()),
+                ("least_radius", Dynamic::from(ring.least_radius)),
             ])
         })
         .collect();

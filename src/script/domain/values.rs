@@ -219,6 +219,14 @@ fn show_part(part: &Part) -> String {
         Shape::Lining(lining) => {
             format!("of {} courses, {} clear", lining.laid.word(), lining.gap)
         }
+        Shape::Curve(curve) => {
+            let cut = if curve.cut { ", cut to taper" } else { "" };
+            format!(
+                "{} round a radius of {}{cut}",
+                show_size(curve.length),
+                curve.radius
+            )
+        }
         Shape::Ring(ring) => {
             let measure = match ring.diameter.measure {
                 crate::plan::Measure::Outside => "outside",
@@ -267,6 +275,9 @@ fn show_part(part: &Part) -> String {
     }
     if let Some(unit) = &part.own.unit {
         words.push(format!("of {}", unit.name));
+    }
+    if let Some(coping) = &part.coping {
+        words.push(format!("{} coping", coping.kind.word()));
     }
     if matches!(part.kind(), PartKind::Chamber | PartKind::Ring) && part.fired {
         words.push("fired".to_owned());
