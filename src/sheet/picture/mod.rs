@@ -90,10 +90,14 @@ impl Picture {
             if from > 0 {
                 out.push('\n');
             }
-            for (row, line) in canvas.cells.iter().enumerate() {
+            let lines = canvas.cells.iter().enumerate().map(|(row, line)| {
                 let number = numbers.get(&row).map(u32::to_string).unwrap_or_default();
                 let line: String = line.iter().collect();
-                let _ = writeln!(out, "{}", format!("{number:>gutter$} {line}").trim_end());
+                format!("{number:>gutter$} {line}").trim_end().to_owned()
+            });
+            // Cells above the highest face may hold nothing.
+            for line in lines.skip_while(String::is_empty) {
+                let _ = writeln!(out, "{line}");
             }
             if from + strip >= columns {
                 break;
