@@ -105,6 +105,10 @@ const CHAMBER: Declaration = Declaration {
             script: "plan(\"p\", #{ unit: \"uk\" }).place(\"box\", chamber(#{ outside: [4, 3], courses: 9, beds: #{ first: 15.mm }, split: [[5, 40.mm]] })).height()",
             shows: "655 mm",
         },
+        Example {
+            script: "plan(\"store\", #{ unit: \"uk\", bond: \"english\" }).place(\"store\", chamber(#{ outside: [4, 4], courses: 8, thickness: 1 })).inside(\"store\").across",
+            shows: "460 mm",
+        },
     ],
     see_also: &["wall", "pier", "plan", "opening", "ledge"],
 };
@@ -220,16 +224,10 @@ const PIER: Declaration = Declaration {
         SPLIT,
     ],
     returns: "A part.",
-    examples: &[
-        Example {
-            script: "pier(#{ outside: [1.5, 1.5], courses: 12, core: \"concrete\" })",
-            shows: "pier 1.5 units across × 1.5 units deep, 12 courses",
-        },
-        Example {
-            script: "let p = plan(\"store\", #{ unit: \"uk\", bond: \"english\" }).place(\"store\", chamber(#{ outside: [4, 4], courses: 8, thickness: 1 })); p.inside(\"store\").across",
-            shows: "460 mm",
-        },
-    ],
+    examples: &[Example {
+        script: "pier(#{ outside: [1.5, 1.5], courses: 12, core: \"concrete\" })",
+        shows: "pier 1.5 units across × 1.5 units deep, 12 courses",
+    }],
     see_also: &["wall", "chamber"],
 };
 
