@@ -15,7 +15,7 @@ use outline::{Span, nm};
 pub use seen::View;
 use seen::{HALF_JOINT, Scene};
 
-use crate::layout::{Axis, Laid};
+use crate::layout::{Axis, Laid, LaidPart};
 use crate::plan::Side;
 use crate::quantity::Length;
 
@@ -114,6 +114,17 @@ impl Picture {
         matches!(self.view, View::Course { .. })
     }
 
+    /// The parts that are drawn, but for linings: these have a gauge of their own and hide behind walls.
+    fn walls<'a>(&self, laid: &'a Laid) -> impl Iterator<Item = &'a LaidPart> {
+        let only = self.part;
+        let parts = laid.parts.iter().enumerate();
+        parts
+            .filter(move |(index, _)| {
+                only.is_none_or(|only| only == *index) && laid.lines(*index).is_none()
+            })
+            .map(|(_, part)| part)
+    }
+
     fn title(&self, laid: &Laid) -> String {
         let of = match self.part {
             Some(part) => laid.part_name(part).to_owned(),
@@ -163,7 +174,7 @@ impl Picture {
             let thickness = laid.parts.get(part).map(|part| nm(part.thickness));
             thickness.map(|thickness| (thickness, LEAST_WALL_ROWS))
         } else {
-            let gauge = laid.parts.iter().map(|part| {
+            let gauge = self.walls(laid).map(|part| {
                 let courses = f64::from(part.courses.max(1));
                 nm(part.heights.top_of(part.courses)) / courses
             });
@@ -185,9 +196,7 @@ impl Picture {
 
     /// The number of the course that each row lies in, where all parts that are drawn have the same courses.
     fn numbers(&self, laid: &Laid, canvas: &Canvas) -> BTreeMap<usize, u32> {
-        let drawn = laid.parts.iter().enumerate();
-        let drawn = drawn.filter(|(index, _)| self.part.is_none_or(|part| part == *index));
-        let drawn: Vec<_> = drawn.map(|(_, part)| part).collect();
+        let drawn: Vec<_> = self.walls(laid).collect();
         let Some(tallest) = drawn.iter().max_by_key(|part| part.courses) else {
             return BTreeMap::new();
         };

@@ -159,7 +159,10 @@ pub(super) fn scene(laid: &Laid, view: &View, only: Option<usize>) -> Scene {
         cut,
         scene: Scene::default(),
     };
-    let wanted = |part: usize| only.is_none_or(|only| only == part);
+    // A part is drawn with its lining.
+    let lining_of =
+        |part: usize, host: usize| laid.lines(part).is_some_and(|lining| lining.host == host);
+    let wanted = |part: usize| only.is_none_or(|only| only == part || lining_of(part, only));
     for (index, part) in laid.parts.iter().enumerate() {
         if wanted(index) {
             looker.add_part(index, part);
