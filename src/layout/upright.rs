@@ -119,6 +119,10 @@ impl Laid {
         ) {
             return [length, width, height];
         }
+        // What is laid of units on edge throughout has a unit that is turned already.
+        if self.setting_of(piece).on_edge {
+            return [length, width, height];
+        }
         match piece.role {
             Role::Soldier => [height, width, length],
             Role::Sailor => [height, length, width],

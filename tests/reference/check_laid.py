@@ -463,7 +463,9 @@ def check_laps(laid, least_lap=None):
         joints = {course: filled(found, part) for course, found in joints.items()}
         # A course on end or on edge keeps no laps, nor does what lies on it.
         joints = {
-            course: [] if any(p.role in STANDING and not p.prism for p in part.courses[course]) else found
+            course: [] if part.kind != "lining" and any(
+                p.role in STANDING and not p.prism for p in part.courses[course]
+            ) else found
             for course, found in joints.items()
         }
         problems += _turned_laps(part)

@@ -232,7 +232,7 @@ def read(path):
         part = Part(reader.text(data, "name", where))
         if part.name in laid.parts:
             raise Malformed(f"{where}: a second part named {part.name}")
-        reader.text(data, "kind", where)
+        part.kind = reader.text(data, "kind", where)
         for i, entry in enumerate(reader.listed(data, "envelope", where)):
             if "corners" in entry:
                 part.prisms.append(reader.level(entry, f"{where} envelope[{i}]"))
