@@ -607,10 +607,12 @@ fn shape() -> impl Strategy<Value = Shape> {
     };
     let box_shape =
         (dimension(), dimension()).prop_map(|(across, deep)| Shape::Chamber { across, deep });
-    let pier = (halves(2..=6), halves(2..=6), any::<bool>()).prop_map(|(across, deep, filled)| {
-        let core = if filled { Core::Concrete } else { Core::Open };
-        Shape::Pier { across, deep, core }
-    });
+    let pier = (
+        halves(2..=6),
+        halves(2..=6),
+        select(vec![Core::Open, Core::Concrete, Core::Units]),
+    )
+        .prop_map(|(across, deep, core)| Shape::Pier { across, deep, core });
     let headings = select(vec![
         (vec![Heading::Right], false),
         (vec![Heading::Back], false),

@@ -707,6 +707,15 @@ const CASES: &[Case] = &[
         keeps: r#"{UK}.place("p", pier(#{ outside: [2, 2], courses: 24, core: "concrete" }))"#,
     },
     Case {
+        code: "pier-too-high",
+        severity: Severity::Stop,
+        part: Some("p"),
+        course: None,
+        figure: "4 times",
+        trips: r#"{UK}.place("p", pier(#{ outside: [2, 2], courses: 24 }))"#,
+        keeps: r#"{UK}.place("p", pier(#{ outside: [2, 2], courses: 24, core: "units" }))"#,
+    },
+    Case {
         code: "leaves-untied",
         severity: Severity::Warn,
         part: Some("w"),

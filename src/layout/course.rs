@@ -261,6 +261,7 @@ impl<'a> Layer<'a> {
             self.lay_leaves(course);
         }
         self.lay_branches(course);
+        self.lay_hearting(course);
         self.lay_arches(course);
     }
 

@@ -21,6 +21,7 @@ mod flat_bond;
 mod footprint;
 mod frame;
 mod geometry;
+mod hearting;
 mod heights;
 pub mod interval;
 mod junction;

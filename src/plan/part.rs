@@ -156,6 +156,8 @@ pub enum Core {
     Open,
     /// Concrete, counted with the slab's.
     Concrete,
+    /// Units in mortar: hearting.
+    Units,
 }
 
 /// The plan shape of a part.

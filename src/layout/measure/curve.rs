@@ -145,6 +145,7 @@ pub(super) fn measure_curve(
         core: false,
         sides: 0,
         branches: Vec::new(),
+        hearting: Vec::new(),
         compartments: Vec::new(),
         body: outside,
         round: Some(round),

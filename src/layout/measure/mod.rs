@@ -9,6 +9,7 @@ mod corbels;
 mod curve;
 mod ducts;
 mod features;
+mod hearting;
 mod lining;
 mod path;
 mod pier_rows;
@@ -24,6 +25,7 @@ pub(in crate::layout) use coping::{CopingRun, MeasuredCoping, rows_across};
 use coping::{check_copings, check_uncovered};
 use curve::measure_curve;
 use ducts::measure_duct;
+use hearting::Hearting;
 use lining::measure_lining;
 pub(in crate::layout) use lining::{Lines, Through};
 use path::face_legs;
@@ -96,6 +98,8 @@ pub(in crate::layout) struct MeasuredPart {
     pub(in crate::layout) sides: usize,
     pub(in crate::layout) branches: Vec<MeasuredBranch>,
     pub(in crate::layout) compartments: Vec<Compartment>,
+    /// Ways of filling its middle with units, taken in turn; for a pier.
+    pub(in crate::layout) hearting: Vec<Hearting>,
     /// The box round its own walls, branches left out.
     pub(in crate::layout) body: Cuboid,
     /// Its round, for a ring; a ring has no strips.
@@ -474,6 +478,7 @@ fn measure_part(
         inside,
         snapped: Vec::new(),
         branches: Vec::new(),
+        hearting: Vec::new(),
         compartments: Vec::new(),
         openings: Vec::new(),
         vents: Vec::new(),
@@ -487,6 +492,7 @@ fn measure_part(
         measured.check_bonded()?;
     }
     measured.check_paths()?;
+    measured.measure_hearting()?;
     measured.measure_branches(&mut gauger)?;
     measured.measure_openings(&mut gauger)?;
     measured.measure_vents()?;

@@ -171,6 +171,7 @@ pub(super) fn measure_ring(
         core: false,
         sides: 0,
         branches: Vec::new(),
+        hearting: Vec::new(),
         compartments: Vec::new(),
         body: outside,
         round: Some(round),

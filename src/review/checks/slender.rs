@@ -152,7 +152,8 @@ fn pier(site: Site<'_>, part: &LaidPart) -> Option<Finding> {
         ),
         cause: "A slender pier buckles or is pushed over.".to_owned(),
         remedy: if hollow {
-            "Fill its middle (core: \"concrete\"), build it lower, or make it wider.".to_owned()
+            "Fill its middle (core: \"concrete\" or \"units\"), build it lower, or make it wider."
+                .to_owned()
         } else {
             "Build it lower, or make it wider.".to_owned()
         },

@@ -14,7 +14,7 @@ use crate::script::{
 };
 
 const SNAPS: &[&str] = &["nearest", "up", "down", "exact"];
-const CORES: &[&str] = &["open", "concrete"];
+const CORES: &[&str] = &["open", "concrete", "units"];
 /// What a lintel's map may say.
 const LINTEL_KEYS: &[&str] = &["kind", "bearing", "bar", "courses"];
 /// A lintel: a word, or a map of its details.
@@ -217,7 +217,7 @@ const PIER: Declaration = Declaration {
             "core",
             Want::Word(CORES),
             "\"open\"",
-            "What fills the middle of a pier wider than one unit.",
+            "What fills the middle of a pier wider than one unit: nothing, concrete, or rows of units across and along in turn.",
         ),
         SNAP,
         BEDS,
@@ -604,6 +604,7 @@ fn pier(call: &Call) -> Made {
     let [across, deep] = two_sizes(call, "outside")?;
     let core = match call.opt_word("core")?.as_deref() {
         Some("concrete") => Core::Concrete,
+        Some("units") => Core::Units,
         _ => Core::Open,
     };
     let shape = Shape::Pier { across, deep, core };
