@@ -126,7 +126,7 @@ impl Laid {
         match piece.role {
             Role::Soldier => [height, width, length],
             Role::Sailor => [height, length, width],
-            Role::Rowlock | Role::Shiner => [length, height, width],
+            Role::Rowlock | Role::Shiner | Role::Sill | Role::Threshold => [length, height, width],
             _ => [length, width, height],
         }
     }

@@ -232,11 +232,19 @@ def cut_pieces(laid):
     groups = defaultdict(Counter)
     for piece in laid["pieces"]:
         unit = units[piece["unit"]]
-        along = piece["width"] < unit["width"]
-        if piece["length"] == unit["length"] and not along:
+        if piece["cut"] is None or piece["cut"]["kind"] == "split along its length":
             continue
+        # However a piece stands or lies, cut across it keeps its unit's width on one side, cut along its length.
+        sides = sorted((piece["length"], piece["width"], piece["height"]))
+        along = unit["width"] not in sides
+        sides.remove(unit["length"] if along else unit["width"])
+        # The height is the side that is left of the unit's own; of a voussoir the length is told.
+        if unit["height"] in sides:
+            sides.remove(unit["height"])
+        else:
+            sides = [piece["width"] if along else piece["length"]]
         # A closer shows one of the two long faces of its unit.
-        size = piece["width"] if along else piece["length"]
+        [size] = sides
         shown = along or piece["finished_ends"] > 0
         groups[piece["unit"], along][round(size * NM), shown] += 1
     return [
