@@ -489,6 +489,17 @@ impl<'a> Layer<'a> {
         found
     }
 
+    /// Fills an interval by the ways in which its bond may be set out, once.
+    fn solve_by_bond(&mut self, interval: &Interval, patterns: &[Pattern]) -> Arc<Solution> {
+        let key = (interval.clone(), patterns.to_vec());
+        if let Some(known) = self.known_patterns.get(&key) {
+            return Arc::clone(known);
+        }
+        let found = Arc::new(fill(&key.0, &self.part.rules, &key.1));
+        self.known_patterns.insert(key, Arc::clone(&found));
+        found
+    }
+
     /// Keeps an interval of the course that is asked about.
     pub(super) fn tell(&mut self, course: u32, told: impl FnOnce() -> Told<'a>) {
         if self.asked == Some(course) {
@@ -549,7 +560,12 @@ impl<'a> Layer<'a> {
         blocks
     }
 
-    fn floats(&self, course: u32, leg: usize, innermost: bool) -> Vec<(Float, Meaning<'a>)> {
+    pub(super) fn floats(
+        &self,
+        course: u32,
+        leg: usize,
+        innermost: bool,
+    ) -> Vec<(Float, Meaning<'a>)> {
         let mut floats = Vec::new();
         if !self.part.vents_go_through(leg) {
             for (index, vent) in self.part.vents.iter().enumerate() {
@@ -605,13 +621,7 @@ impl<'a> Layer<'a> {
         let edges = self.part.vent_edges(place.leg, place.course);
         let mut interval = Interval {
             raster: (raster - from).rem_euclid(module),
-            floats: floats
-                .iter()
-                .map(|(float, _)| Float {
-                    target: float.target - from,
-                    ..*float
-                })
-                .collect(),
+            floats: Self::floats_from(floats, from),
             ..self.interval(place.leaf, place.leg, from, to, (stretch.low, stretch.high))
         };
         // A unit of a lining comes to lie across a vent where its joints keep clear of the edges.
@@ -620,31 +630,31 @@ impl<'a> Layer<'a> {
         let upright = self.part.upright_course(place.course);
         let row = upright.and_then(|known| Some((known, known.rows.get(place.leaf)?)));
         let patterned = self.part.bond.is_patterned() && row.is_none();
-        let patterns = if patterned && floats.is_empty() {
+        let mut patterns = if patterned {
             let butted = |edge: Edge<'_>| matches!(edge, Edge::Butted);
             let headed = (butted(stretch.low), butted(stretch.high));
             self.part.patterns(place.strip, place.course, from, headed)
         } else {
             Vec::new()
         };
-        let solution = if row.is_some() {
-            Arc::new(solve(&interval, rules))
-        } else if patterns.is_empty() {
-            self.solve_plainly(&interval)
-        } else {
-            let interval = Interval {
+        let mut solution = row.is_some().then(|| Arc::new(solve(&interval, rules)));
+        if !patterns.is_empty() {
+            let bare = Interval {
                 raster: 0,
+                floats: Vec::new(),
                 ..interval.clone()
             };
-            let key = (interval, patterns.clone());
-            if let Some(known) = self.known_patterns.get(&key) {
-                Arc::clone(known)
+            let by_bond = self.solve_by_bond(&bare, &patterns);
+            if floats.is_empty() {
+                solution = Some(by_bond);
+            } else if let Some(seated) = self.seated(place.strip, from, &by_bond, floats) {
+                solution = Some(Arc::new(seated));
+                interval = bare;
             } else {
-                let found = Arc::new(fill(&key.0, &self.part.rules, &key.1));
-                self.known_patterns.insert(key, Arc::clone(&found));
-                found
+                patterns.clear();
             }
-        };
+        }
+        let solution = solution.unwrap_or_else(|| self.solve_plainly(&interval));
         self.tell(place.course, || Told {
             leaf: place.leaf,
             leg: place.leg,
@@ -669,9 +679,7 @@ impl<'a> Layer<'a> {
             match meaning {
                 Some(Meaning::Vent(vent)) => self.add_vent(place, vent, at),
                 Some(Meaning::Header(ledge)) => {
-                    let (piece, notch, projection) = place.header(ledge, at, self.part);
-                    self.push(piece, notch.map(Shaping::Notch));
-                    self.work.projections.push(projection);
+                    self.lay_ledge_header(place, ledge, at);
                 }
                 None if let Some(row) = row => {
                     let finished = finished_end(&solution.elements, order, &interval);
@@ -967,7 +975,7 @@ pub(super) fn finished_end(elements: &[Element], order: usize, interval: &Interv
 pub(super) struct Place<'a> {
     pub(super) part: usize,
     pub(super) course: u32,
-    leaf: usize,
+    pub(super) leaf: usize,
     pub(super) leg: usize,
     pub(super) strip: &'a Strip,
     heights: (Length, Length),
@@ -1034,7 +1042,7 @@ impl Place<'_> {
     }
 
     /// A header flush with the outer face of its leaf, projecting inwards.
-    fn header(
+    pub(super) fn header(
         &self,
         ledge: &MeasuredLedge,
         element: Element,

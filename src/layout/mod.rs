@@ -27,6 +27,7 @@ pub mod interval;
 mod junction;
 mod laid;
 mod lay;
+mod ledges;
 mod lining;
 mod lintel;
 mod measure;

@@ -12,11 +12,11 @@ use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use super::bonded::Face;
-use super::course::{Edge, Layer, Place, Told, finished_end};
+use super::course::{Edge, Layer, Meaning, Place, Told, finished_end};
 use super::frame::Strip;
 use super::interval::{
-    Cost, Element, ElementKind, End, Interval, Limit, Miss, Pattern, Rules, SHORTEST_CUT, SLIP,
-    Solution, solve, solve_pattern,
+    Cost, Element, ElementKind, End, Float, Interval, Limit, Miss, Pattern, Rules, SHORTEST_CUT,
+    SLIP, Solution, solve, solve_pattern,
 };
 use super::laid::{Breach, BreachKind, Finished};
 use super::measure::MeasuredPart;
@@ -283,9 +283,11 @@ impl<'a> Layer<'a> {
         }
         let mut joints: [Vec<i64>; ROWS] = Default::default();
         let mut low: Option<(i64, Edge<'a>)> = None;
+        let mut floats = self.floats(course, leg, true);
         let blocks = self.leg_blocks(course, 0, leg);
         for row in 0..ROWS {
             self.forget_stone_ends(course, row, leg);
+            self.forget_corner_stones(course, row, leg);
         }
         let nexts = blocks
             .into_iter()
@@ -302,7 +304,16 @@ impl<'a> Layer<'a> {
                     next.is_none() && row.headed.1,
                 ),
             });
-            self.lay_stretch(course, leg, strip, stretch, deep, &mut joints);
+            let here = match next {
+                None => std::mem::take(&mut floats),
+                Some((from, to, _)) => {
+                    let middle = i64::midpoint(from, to);
+                    let rest =
+                        floats.split_off(floats.partition_point(|(one, _)| one.target < middle));
+                    std::mem::replace(&mut floats, rest)
+                }
+            };
+            self.lay_stretch(course, leg, strip, (stretch, here), deep, &mut joints);
             if let Some((_, to, edge)) = next {
                 low = Some((low.map_or(to, |(at, _)| at.max(to)), edge));
             }
@@ -318,11 +329,11 @@ impl<'a> Layer<'a> {
         course: u32,
         leg: usize,
         strip: &'a Strip,
-        rows: [RowRun<'a>; ROWS],
+        (rows, floats): ([RowRun<'a>; ROWS], Vec<(Float, Meaning<'a>)>),
         deep: &mut HashSet<usize>,
         joints: &mut [Vec<i64>; ROWS],
     ) {
-        let Some(faces) = self.solve_faces(course, leg, strip, &rows) else {
+        let Some(faces) = self.solve_faces(course, leg, strip, (&rows, &floats)) else {
             return;
         };
         let [outer, middle, inner] = rows;
@@ -435,6 +446,15 @@ impl<'a> Layer<'a> {
                 };
                 let key = (row, order);
                 let through = forced.contains(&key) || hearting.through.contains(&key);
+                let ledge = match element.kind {
+                    ElementKind::Float(float) => floats.get(float).map(|(_, meaning)| *meaning),
+                    _ => None,
+                };
+                if let Some(Meaning::Header(ledge)) = ledge {
+                    let place = self.place(course, row, leg, strip);
+                    self.lay_ledge_header(&place, ledge, at);
+                    continue;
+                }
                 let finished = finished_end(&solution.elements, order, interval);
                 self.lay_row_piece((course, leg, row), strip, at, through, finished);
             }
@@ -501,7 +521,7 @@ impl<'a> Layer<'a> {
         course: u32,
         leg: usize,
         strip: &'a Strip,
-        rows: &[RowRun<'a>; ROWS],
+        (rows, floats): (&[RowRun<'a>; ROWS], &[(Float, Meaning<'a>)]),
     ) -> Option<[Option<SolvedFace>; 2]> {
         let part = self.part;
         let mut best: Option<(Cost, [Option<SolvedFace>; 2])> = None;
@@ -553,7 +573,8 @@ impl<'a> Layer<'a> {
                 best = Some((cost, found));
             }
         }
-        let (_, found) = best?;
+        let (_, mut found) = best?;
+        let by_bond = floats.is_empty() || self.seat_inner(strip, rows, &mut found, floats);
         for ((row, run), told) in [(OUTER, rows.first()), (INNER, rows.get(INNER))]
             .into_iter()
             .zip(&found)
@@ -570,11 +591,40 @@ impl<'a> Layer<'a> {
                 high: run.high,
                 interval: interval.clone(),
                 solution: Arc::clone(solution),
-                patterns: vec![pattern.clone()],
-                floats: Vec::new(),
+                patterns: if row == INNER && !by_bond {
+                    Vec::new()
+                } else {
+                    vec![pattern.clone()]
+                },
+                floats: if row == INNER {
+                    floats.iter().map(|(_, meaning)| *meaning).collect()
+                } else {
+                    Vec::new()
+                },
             });
         }
         Some(found)
+    }
+
+    /// Sets the headers of ledges into the inner face; says whether its bond stays.
+    fn seat_inner(
+        &mut self,
+        strip: &Strip,
+        rows: &[RowRun<'a>; ROWS],
+        found: &mut [Option<SolvedFace>; 2],
+        floats: &[(Float, Meaning<'a>)],
+    ) -> bool {
+        let (Some(run), Some(Some(face))) = (rows.get(INNER), found.get_mut(1)) else {
+            return false;
+        };
+        if let Some(seated) = self.seated(strip, run.from, &face.1, floats) {
+            face.1 = Arc::new(seated);
+            return true;
+        }
+        let (interval, solution) = self.plain_with(&face.0, run.from, floats);
+        face.0 = interval;
+        face.1 = solution;
+        false
     }
 
     /// Fills a face by its pattern; by the plain rules where it does not fit, which costs strays more.

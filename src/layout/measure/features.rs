@@ -383,13 +383,6 @@ impl MeasuredPart {
                 "write sides: [\"left\", \"right\"], count: 2, project: 0.5",
             ));
         }
-        if self.bonded {
-            return Err(PlanError::new(
-                "ledge-in-bonded-wall",
-                "a wall one unit thick with headers through it has no room for headers that project",
-                "take bond: \"stretcher\" for this part, or carry the rack on steel",
-            ));
-        }
         let most = self.rules.unit - self.unit_width.nm();
         if project > most {
             return Err(PlanError::new(
