@@ -1,6 +1,7 @@
 //! Lays the courses of one part: runs, the intervals between their openings, the pieces in them.
 
 use std::collections::HashMap;
+use std::ops::RangeInclusive;
 use std::sync::Arc;
 
 use super::bonded::{KnownPatterns, bonded_run, fill};
@@ -9,6 +10,7 @@ use super::corbel::LaidCorbel;
 use super::duct::DuctCut;
 use super::frame::{Strip, Turns, run_between};
 use super::geometry::{Axis, Cuboid, Point};
+use super::held::{Held, HeldRun, HeldStretch, KnownPairs, near};
 use super::interval::{
     Element, ElementKind, End, Float, Interval, Limit, Miss, Pattern, Solution, solve,
 };
@@ -16,7 +18,7 @@ use super::junction::Passing;
 use super::laid::{
     Body, BodyUse, Breach, Cut, Finished, LaidArch, Piece, Role, Shaping, Void, VoidKind, VoidShape,
 };
-use super::measure::{MeasuredLedge, MeasuredPart, cuboid};
+use super::measure::{MeasuredLedge, MeasuredPart, Row, UprightCourse, cuboid};
 use super::quad::Quad;
 use super::sill::LaidSill;
 use super::thick::KnownRows;
@@ -114,9 +116,9 @@ pub(super) struct Line<'a> {
     pub(super) raster: i64,
 }
 
-/// A stretch of a run between two fixed faces.
+/// The two fixed faces of a stretch of a run.
 #[derive(Clone, Copy)]
-struct Stretch<'a> {
+struct Between<'a> {
     from: i64,
     to: i64,
     low: Edge<'a>,
@@ -132,19 +134,11 @@ pub(super) enum Meaning<'a> {
 
 /// An interval of a course with how it was laid, for those who ask why.
 pub(super) struct Told<'a> {
+    pub(super) course: u32,
     pub(super) leaf: usize,
     pub(super) leg: usize,
     pub(super) strip: Strip,
-    /// Where it starts along its strip.
-    pub(super) from: i64,
-    pub(super) low: Edge<'a>,
-    pub(super) high: Edge<'a>,
-    pub(super) interval: Interval,
-    pub(super) solution: Arc<Solution>,
-    /// The ways in which the bond may be set out here; none where plain rules lay it.
-    pub(super) patterns: Vec<Pattern>,
-    /// What its floats stand for, in order.
-    pub(super) floats: Vec<Meaning<'a>>,
+    pub(super) held: HeldStretch<'a>,
 }
 
 pub(super) struct Layer<'a> {
@@ -153,15 +147,20 @@ pub(super) struct Layer<'a> {
     ducts: &'a [DuctCut],
     turns: Vec<Turns>,
     pub(super) passing: Passing,
-    /// Middles of the head joints of the course below, by leaf and leg.
-    pub(super) below: HashMap<(usize, usize), Vec<i64>>,
+    /// Middles of the head joints of the course below in the rows of thick walls, by row and leg.
+    below: HashMap<(usize, usize), Vec<i64>>,
+    /// The course below, laid once the course above it is solved.
+    pub(super) held: Option<Held<'a>>,
+    /// Runs of the course that is being solved.
+    pub(super) solved: Vec<HeldRun<'a>>,
     /// Solutions already found: courses that repeat cost no new solving.
     known: HashMap<Interval, Arc<Solution>>,
     known_patterns: KnownPatterns,
     pub(super) known_rows: KnownRows,
+    pub(super) known_pairs: KnownPairs,
     pub(super) work: PartWork,
-    /// The course whose intervals are kept, if any is asked about.
-    asked: Option<u32>,
+    /// The courses whose intervals are kept, if any are asked about.
+    asked: Option<RangeInclusive<u32>>,
     told: Vec<Told<'a>>,
 }
 
@@ -171,6 +170,7 @@ pub(super) fn lay_part(part: &MeasuredPart, index: usize, ducts: &[DuctCut]) -> 
     for course in 1..=part.courses {
         layer.lay_course(course);
     }
+    layer.settle();
     layer.add_openings();
     layer.share_beds();
     layer.add_ducts();
@@ -178,18 +178,21 @@ pub(super) fn lay_part(part: &MeasuredPart, index: usize, ducts: &[DuctCut]) -> 
     layer.work
 }
 
-/// Lays a part up to a course and keeps the intervals of that course.
-pub(super) fn tell_course<'a>(
+/// Lays a part up to some courses and keeps the intervals of these.
+pub(super) fn tell_courses<'a>(
     part: &'a MeasuredPart,
     index: usize,
     ducts: &'a [DuctCut],
-    course: u32,
+    courses: RangeInclusive<u32>,
 ) -> Vec<Told<'a>> {
     let mut layer = Layer::new(part, index, ducts, Passing::best(part, index, ducts));
-    layer.asked = Some(course);
-    for course in 1..=course.min(part.courses) {
+    // The course above may ask for another layout of the one below it.
+    let last = courses.end().saturating_add(1).min(part.courses);
+    layer.asked = Some(courses);
+    for course in 1..=last {
         layer.lay_course(course);
     }
+    layer.settle();
     layer.told
 }
 
@@ -218,9 +221,12 @@ impl<'a> Layer<'a> {
             turns,
             passing,
             below: HashMap::new(),
+            held: None,
+            solved: Vec::new(),
             known: HashMap::new(),
             known_patterns: KnownPatterns::new(),
             known_rows: KnownRows::default(),
+            known_pairs: KnownPairs::new(),
             work: PartWork::default(),
             asked: None,
             told: Vec::new(),
@@ -239,30 +245,47 @@ impl<'a> Layer<'a> {
     pub(super) fn restart(&mut self, passing: Passing) {
         self.passing = passing;
         self.below.clear();
+        self.held = None;
         self.work = PartWork::default();
-    }
-
-    /// Lets the joints of a leg bind nothing above them.
-    pub(super) fn forget_leg(&mut self, leg: usize) {
-        self.below.retain(|(_, known), _| *known != leg);
     }
 
     /// Lets no joint below bind what is laid next.
     pub(super) fn forget_all(&mut self) {
         self.below.clear();
+        for run in &mut self.solved {
+            run.binds = false;
+        }
     }
 
+    /// Solves a course and lays the one below it, which no longer changes.
     pub(super) fn lay_course(&mut self, course: u32) {
-        if let Some(upright) = self.part.upright_course(course) {
+        // The rows of a thick wall follow from one another and are laid at once.
+        let thick = self.part.thick();
+        let upright = self.part.upright_course(course);
+        if let Some(upright) = upright {
             self.lay_upright(upright);
-        } else if self.part.thick() {
+        } else if thick {
             self.lay_thick(course);
         } else {
             self.lay_leaves(course);
         }
         self.lay_branches(course);
         self.lay_hearting(course);
-        self.lay_arches(course);
+        if !thick {
+            if upright.is_none() {
+                self.reconsider();
+            }
+            self.settle();
+        }
+        let runs = std::mem::take(&mut self.solved);
+        if thick {
+            self.lay_runs(course, &runs);
+        }
+        self.held = Some(Held {
+            course,
+            runs,
+            laid: thick,
+        });
     }
 
     fn lay_leaves(&mut self, course: u32) {
@@ -274,6 +297,21 @@ impl<'a> Layer<'a> {
                 }
             }
         }
+    }
+
+    /// Lays the course that is held back, if there is one.
+    pub(super) fn settle(&mut self) {
+        if let Some(held) = self.held.take().filter(|held| !held.laid) {
+            self.lay_runs(held.course, &held.runs);
+        }
+    }
+
+    /// Lays the runs of a course that no longer change, and the arches that spring from it.
+    fn lay_runs(&mut self, course: u32, runs: &[HeldRun<'a>]) {
+        for run in runs {
+            self.lay_held(course, run);
+        }
+        self.lay_arches(course);
     }
 
     /// Lays one run of a leg of the part's own path.
@@ -302,10 +340,6 @@ impl<'a> Layer<'a> {
             Some(_) if passes => Edge::Passed,
             Some(_) => Edge::Butted,
         };
-        if bonded && self.part.leads(strip.axis, course) {
-            let place = self.place(course, leaf, leg, &strip);
-            self.lay_quoins(&place);
-        }
         let line = Line {
             from: run.from,
             to: run.to,
@@ -316,7 +350,7 @@ impl<'a> Layer<'a> {
         self.lay_line(course, leaf, leg, &strip, line);
     }
 
-    /// Lays one run and keeps the middles of its head joints for the course above.
+    /// Solves one run.
     pub(super) fn lay_line(
         &mut self,
         course: u32,
@@ -329,10 +363,8 @@ impl<'a> Layer<'a> {
         let innermost = leg < self.part.sides && leaf + 1 == self.part.leaves.len();
         let blocks = self.leg_blocks(course, leaf, leg);
         let mut floats = self.floats(course, leg, innermost);
-        self.forget_stone_ends(course, leaf, leg);
-        self.forget_corner_stones(course, leaf, leg);
-        let place = self.place(course, leaf, leg, strip);
-        let mut joints = Vec::new();
+        let below = self.joints_held(leaf, leg, &self.unbound(course, leg));
+        let mut stretches = Vec::new();
         let mut from = run.from;
         let mut low = run.low;
         for block in blocks.iter().copied().chain([Block {
@@ -352,28 +384,47 @@ impl<'a> Layer<'a> {
                 std::mem::replace(&mut floats, rest)
             };
             if to > from {
-                let stretch = Stretch {
+                let between = Between {
                     from,
                     to,
                     low,
                     high: block.edge,
                 };
-                self.lay_interval(&place, raster, stretch, &here, &mut joints);
+                stretches.push(self.solve_stretch(
+                    (course, leaf, leg),
+                    strip,
+                    raster,
+                    between,
+                    here,
+                    &below,
+                ));
             }
             from = block.to.max(from);
             low = block.edge;
         }
-        self.below.insert((leaf, leg), joints);
+        self.solved.push(HeldRun {
+            leaf,
+            leg,
+            strip: *strip,
+            stretches,
+            binds: true,
+        });
+    }
+
+    /// Leaves out joints of a row below that bind nothing.
+    pub(super) fn forget_stone_ends(&mut self, course: u32, leaf: usize, leg: usize) {
+        let unbound = self.unbound(course, leg);
+        if let Some(below) = self.below.get_mut(&(leaf, leg)) {
+            below.retain(|&joint| !unbound.iter().any(|&(from, to)| from < joint && joint < to));
+        }
     }
 
     /// The end of one stone several courses high is one joint, not one over another: in its upper courses the joint at
-    /// its end in the course below binds nothing.
-    pub(super) fn forget_stone_ends(&mut self, course: u32, leaf: usize, leg: usize) {
+    /// its end in the course below binds nothing. Spans in which joints below bind nothing, without their ends.
+    pub(super) fn unbound(&self, course: u32, leg: usize) -> Vec<(i64, i64)> {
         let part = self.part;
         let widest = part.rules.longest_joint;
-        let Some(below) = self.below.get_mut(&(leaf, leg)) else {
-            return;
-        };
+        let mut spans = part.corner_stones(course, leg);
         for opening in part.openings.iter().filter(|opening| opening.leg == leg) {
             let Some(stone) = opening
                 .lintel
@@ -384,13 +435,10 @@ impl<'a> Layer<'a> {
             let first = opening.courses.1 + 1;
             if course > first && course < first + stone.courses {
                 let (low, high) = stone.span;
-                below.retain(|&joint| {
-                    let at_low = joint < low && low - joint <= widest;
-                    let at_high = joint > high && joint - high <= widest;
-                    !at_low && !at_high
-                });
+                spans.extend([(low - widest - 1, low), (high, high + widest + 1)]);
             }
         }
+        spans
     }
 
     /// Where one head joint of the bond's raster lies: from the corner that the run meets first, or from a free
@@ -445,17 +493,17 @@ impl<'a> Layer<'a> {
         }
     }
 
-    /// Keeps the middles of a course's head joints for the course above.
+    /// Keeps the middles of a row's head joints for the course above.
     pub(super) fn keep_joints(&mut self, leaf: usize, leg: usize, joints: Vec<i64>) {
         self.below.insert((leaf, leg), joints);
     }
 
-    /// Middles of the head joints of the course below.
+    /// Middles of the head joints of a row of the course below.
     pub(super) fn joints_below(&self, leaf: usize, leg: usize) -> &[i64] {
         self.below.get(&(leaf, leg)).map_or(&[], Vec::as_slice)
     }
 
-    /// A stretch of a leaf as an interval without floats, set out by a pattern.
+    /// A stretch of a row as an interval without floats, set out by a pattern.
     pub(super) fn interval(
         &self,
         leaf: usize,
@@ -465,17 +513,13 @@ impl<'a> Layer<'a> {
         (low, high): (Edge<'_>, Edge<'_>),
     ) -> Interval {
         let module = self.part.rules.unit + self.part.rules.joint;
-        let below = self.joints_below(leaf, leg);
-        let start = below.partition_point(|&joint| joint < from - module);
-        let end = below.partition_point(|&joint| joint <= to + module);
-        let near = below.get(start..end).unwrap_or_default();
         Interval {
             length: to - from,
             low: low.end(),
             high: high.end(),
             raster: 0,
             floats: Vec::new(),
-            below: near.iter().map(|joint| joint - from).collect(),
+            below: near(self.joints_below(leaf, leg), (from, to), module),
         }
     }
 
@@ -489,20 +533,13 @@ impl<'a> Layer<'a> {
         found
     }
 
-    /// Fills an interval by the ways in which its bond may be set out, once.
-    fn solve_by_bond(&mut self, interval: &Interval, patterns: &[Pattern]) -> Arc<Solution> {
-        let key = (interval.clone(), patterns.to_vec());
-        if let Some(known) = self.known_patterns.get(&key) {
-            return Arc::clone(known);
-        }
-        let found = Arc::new(fill(&key.0, &self.part.rules, &key.1));
-        self.known_patterns.insert(key, Arc::clone(&found));
-        found
-    }
-
     /// Keeps an interval of the course that is asked about.
     pub(super) fn tell(&mut self, course: u32, told: impl FnOnce() -> Told<'a>) {
-        if self.asked == Some(course) {
+        if self
+            .asked
+            .as_ref()
+            .is_some_and(|asked| asked.contains(&course))
+        {
             self.told.push(told());
         }
     }
@@ -606,74 +643,130 @@ impl<'a> Layer<'a> {
         floats
     }
 
-    /// Lays one interval of a run and adds the middles of its head joints.
-    fn lay_interval(
+    /// Solves one stretch of a run over the joints of the course below.
+    fn solve_stretch(
         &mut self,
-        place: &Place<'_>,
+        (course, leaf, leg): (u32, usize, usize),
+        strip: &Strip,
         raster: i64,
-        stretch: Stretch<'a>,
-        floats: &[(Float, Meaning<'a>)],
-        joints: &mut Vec<i64>,
-    ) {
-        let Stretch { from, to, .. } = stretch;
-        let rules = self.part.rules_of(place.course);
+        between: Between<'a>,
+        floats: Vec<(Float, Meaning<'a>)>,
+        below: &[i64],
+    ) -> HeldStretch<'a> {
+        let Between { from, to, .. } = between;
+        let rules = self.part.rules_of(course);
         let module = rules.unit + rules.joint;
-        let edges = self.part.vent_edges(place.leg, place.course);
+        let edges = self.part.vent_edges(leg, course);
         let mut interval = Interval {
+            length: to - from,
+            low: between.low.end(),
+            high: between.high.end(),
             raster: (raster - from).rem_euclid(module),
-            floats: Self::floats_from(floats, from),
-            ..self.interval(place.leaf, place.leg, from, to, (stretch.low, stretch.high))
+            floats: Self::floats_from(&floats, from),
+            below: near(below, (from, to), module),
         };
         // A unit of a lining comes to lie across a vent where its joints keep clear of the edges.
-        interval.below.extend(edges.iter().map(|edge| edge - from));
+        let edges: Vec<i64> = edges.iter().map(|edge| edge - from).collect();
+        interval.below.extend(&edges);
         interval.below.sort_unstable();
-        let upright = self.part.upright_course(place.course);
-        let row = upright.and_then(|known| Some((known, known.rows.get(place.leaf)?)));
+        let row = self.row(course, leaf);
         let patterned = self.part.bond.is_patterned() && row.is_none();
         let mut patterns = if patterned {
             let butted = |edge: Edge<'_>| matches!(edge, Edge::Butted);
-            let headed = (butted(stretch.low), butted(stretch.high));
-            self.part.patterns(place.strip, place.course, from, headed)
+            let headed = (butted(between.low), butted(between.high));
+            self.part.patterns(strip, course, from, headed)
         } else {
             Vec::new()
         };
-        let mut solution = row.is_some().then(|| Arc::new(solve(&interval, rules)));
-        if !patterns.is_empty() {
+        let mut seated = false;
+        let solution = if row.is_some() {
+            Arc::new(solve(&interval, rules))
+        } else if patterns.is_empty() || floats.is_empty() {
+            self.solution(&interval, &patterns)
+        } else {
             let bare = Interval {
-                raster: 0,
                 floats: Vec::new(),
                 ..interval.clone()
             };
-            let by_bond = self.solve_by_bond(&bare, &patterns);
-            if floats.is_empty() {
-                solution = Some(by_bond);
-            } else if let Some(seated) = self.seated(place.strip, from, &by_bond, floats) {
-                solution = Some(Arc::new(seated));
-                interval = bare;
+            let by_bond = self.solution(&bare, &patterns);
+            if let Some(found) = self.seated(strip, from, &by_bond, &floats) {
+                (interval, seated) = (bare, true);
+                Arc::new(found)
             } else {
                 patterns.clear();
+                self.solve_plainly(&interval)
             }
-        }
-        let solution = solution.unwrap_or_else(|| self.solve_plainly(&interval));
-        self.tell(place.course, || Told {
-            leaf: place.leaf,
-            leg: place.leg,
-            strip: *place.strip,
+        };
+        HeldStretch {
             from,
-            low: stretch.low,
-            high: stretch.high,
-            interval: interval.clone(),
-            solution: Arc::clone(&solution),
+            low: between.low,
+            high: between.high,
+            solution,
+            alone: None,
+            seated,
+            interval,
+            edges,
             patterns,
-            floats: floats.iter().map(|(_, meaning)| *meaning).collect(),
-        });
+            floats: floats.into_iter().map(|(_, meaning)| meaning).collect(),
+        }
+    }
+
+    /// The row of a course on end or on edge that a leaf of it is.
+    fn row(&self, course: u32, leaf: usize) -> Option<(&'a UprightCourse, &'a Row)> {
+        let upright = self.part.upright_course(course)?;
+        Some((upright, upright.rows.get(leaf)?))
+    }
+
+    /// How a stretch is laid, known or newly solved.
+    pub(super) fn solution(&mut self, interval: &Interval, patterns: &[Pattern]) -> Arc<Solution> {
+        if patterns.is_empty() {
+            return self.solve_plainly(interval);
+        }
+        let interval = Interval {
+            raster: 0,
+            ..interval.clone()
+        };
+        let key = (interval, patterns.to_vec());
+        if let Some(known) = self.known_patterns.get(&key) {
+            return Arc::clone(known);
+        }
+        let found = Arc::new(fill(&key.0, &self.part.rules, &key.1));
+        self.known_patterns.insert(key, Arc::clone(&found));
+        found
+    }
+
+    /// Lays a run of a course that no longer changes.
+    fn lay_held(&mut self, course: u32, run: &HeldRun<'a>) {
+        let place = self.place(course, run.leaf, run.leg, &run.strip);
+        // Courses on end or on edge have corners of their own.
+        let own = run.leg < self.part.sides && self.part.upright_course(course).is_none();
+        if self.part.bonded && own && self.part.leads(run.strip.axis, course) {
+            self.lay_quoins(&place);
+        }
+        for stretch in &run.stretches {
+            self.lay_solved(&place, stretch);
+            self.tell(course, || Told {
+                course,
+                leaf: run.leaf,
+                leg: run.leg,
+                strip: run.strip,
+                held: stretch.clone(),
+            });
+        }
+    }
+
+    fn lay_solved(&mut self, place: &Place<'_>, stretch: &HeldStretch<'a>) {
+        let from = stretch.from;
+        let (interval, solution) = (&stretch.interval, &stretch.solution);
+        let rules = self.part.rules_of(place.course);
+        let row = self.row(place.course, place.leaf);
         for (order, element) in solution.elements.iter().enumerate() {
             let at = Element {
                 start: element.start + from,
                 ..*element
             };
             let meaning = match element.kind {
-                ElementKind::Float(float) => floats.get(float).map(|(_, meaning)| *meaning),
+                ElementKind::Float(float) => stretch.floats.get(float).copied(),
                 _ => None,
             };
             match meaning {
@@ -682,31 +775,35 @@ impl<'a> Layer<'a> {
                     self.lay_ledge_header(place, ledge, at);
                 }
                 None if let Some(row) = row => {
-                    let finished = finished_end(&solution.elements, order, &interval);
+                    let finished = finished_end(&solution.elements, order, interval);
                     let snapped = self.part.bat_of(row.1.deep);
                     let piece = upright_piece(place, at, finished, self.part, row, snapped);
                     self.push_shaped(place, piece);
                 }
                 None if self.part.bonded => {
-                    let finished = finished_end(&solution.elements, order, &interval);
+                    let finished = finished_end(&solution.elements, order, interval);
                     self.lay_through(place, at, finished);
                 }
                 None => {
-                    let finished = finished_end(&solution.elements, order, &interval);
+                    let finished = finished_end(&solution.elements, order, interval);
                     let piece = place.stretcher(at, finished, self.part);
                     self.push_shaped(place, piece);
                 }
             }
         }
-        joints.extend(solution.joints.iter().map(|joint| joint + from));
-        let misses = solution.misses.iter().filter_map(|miss| match miss.limit {
-            Limit::Lap if !edges.is_empty() => {
-                let known = self.joints_below(place.leaf, place.leg);
-                true_lap(*miss, from, known, rules.least_lap)
+        // Of the places below that laps are kept over, edges of vents are no joints.
+        let mut known = interval.below.clone();
+        for edge in &stretch.edges {
+            if let Ok(at) = known.binary_search(edge) {
+                known.remove(at);
             }
+        }
+        let least = rules.least_lap;
+        let misses = solution.misses.iter().filter_map(|miss| match miss.limit {
+            Limit::Lap if !stretch.edges.is_empty() => true_lap(*miss, &known, least),
             _ => Some(*miss),
         });
-        for miss in misses.collect::<Vec<Miss>>() {
+        for miss in misses {
             let breach = place.breach(&miss, from, rules);
             self.work.breaches.push(breach);
         }
@@ -936,9 +1033,8 @@ impl<'a> Layer<'a> {
 }
 
 /// A lap over joints alone, where edges of vents were kept clear of as well; none where those keep it.
-fn true_lap(miss: Miss, from: i64, joints: &[i64], least: i64) -> Option<Miss> {
-    let near = |joint: &i64| (joint - from - miss.at).abs();
-    let figure = joints.iter().map(near).min()?;
+fn true_lap(miss: Miss, joints: &[i64], least: i64) -> Option<Miss> {
+    let figure = joints.iter().map(|joint| (joint - miss.at).abs()).min()?;
     (figure < least).then_some(Miss { figure, ..miss })
 }
 

@@ -1,7 +1,10 @@
 //! Why a course is laid as it is: its intervals, what bounds them, what was laid, and what came next.
 
+use std::sync::Arc;
+
 use super::bonded::fill;
-use super::course::{Edge, Meaning, Told, lowest_terms, tell_course};
+use super::course::{Edge, Meaning, Told, lowest_terms, tell_courses};
+use super::held::HeldStretch;
 use super::interval::{
     Cost, ElementKind, Interval, Limit, NextBest, Pattern, Rules, Solution, next_best, next_pattern,
 };
@@ -47,12 +50,21 @@ pub struct Explained {
     pub binding: Vec<Length>,
     /// What was laid.
     pub laid: Way,
-    /// The best way with other pieces, and where it loses; none where nothing else fits.
+    /// What would be laid if nothing lay on it, where it is laid otherwise so that the course above keeps its lap.
+    pub alone: Option<Way>,
+    /// The best way with other pieces, and where it loses; none where nothing else fits, or where it is laid for the
+    /// course above.
     pub next: Option<RunnerUp>,
+    /// Where it starts, in the plan's coordinate along its wall.
+    pub from: Length,
     /// What was solved, from low to high.
     pub interval: Interval,
     /// Whether it was filled by the plain rules and not by the order of a bond.
     pub plain: bool,
+    /// The ways in which the bond may be set out in it; none where plain rules lay it.
+    pub patterns: Vec<Pattern>,
+    /// How it was filled, from low to high.
+    pub solution: Arc<Solution>,
 }
 
 /// A way to fill an interval.
@@ -173,6 +185,35 @@ impl CostPoint {
 /// # Errors
 /// What [`measure`] refuses; and when there is no such part or course.
 pub fn explain(plan: &Plan, part: &str, course: u32) -> Result<Explanation, PlanError> {
+    let all = explanations(plan, part, Some(course), true)?;
+    let one = all.into_iter().find(|one| one.course == course);
+    one.ok_or_else(|| no_course(part, course, 0))
+}
+
+/// Every course of a part as [`explain`] tells it, but without the next best ways, whose search takes long.
+///
+/// # Errors
+/// What [`measure`] refuses; and when there is no such part.
+pub fn explain_all(plan: &Plan, part: &str) -> Result<Vec<Explanation>, PlanError> {
+    explanations(plan, part, None, false)
+}
+
+fn no_course(part: &str, course: u32, most: u32) -> PlanError {
+    PlanError::new(
+        "course-outside-part",
+        format!("\"{part}\" has no course {course}"),
+        format!("name a course from 1 to {most}"),
+    )
+    .at_key("course")
+}
+
+/// One course of a part or all of them, with the next best ways if asked.
+fn explanations(
+    plan: &Plan,
+    part: &str,
+    course: Option<u32>,
+    with_next: bool,
+) -> Result<Vec<Explanation>, PlanError> {
     plan.part_named(part)
         .map_err(|error| error.at_key("part"))?;
     let measured = measure(plan)?;
@@ -181,68 +222,65 @@ pub fn explain(plan: &Plan, part: &str, course: u32) -> Result<Explanation, Plan
         .iter()
         .enumerate()
         .find(|(_, measured)| measured.name == part);
-    let Some((index, measured_part)) = found.filter(|(_, p)| (1..=p.courses).contains(&course))
+    let asked = course.unwrap_or(1);
+    let Some((index, measured_part)) = found.filter(|(_, p)| (1..=p.courses).contains(&asked))
     else {
         let most = found.map_or(0, |(_, part)| part.courses);
-        return Err(PlanError::new(
-            "course-outside-part",
-            format!("\"{part}\" has no course {course}"),
-            format!("name a course from 1 to {most}"),
-        )
-        .at_key("course"));
+        return Err(no_course(part, asked, most));
     };
     let ducts = cuts_of(index, measured_part, &measured, plan);
     let complete = completed(index, &measured, plan)?;
     let part = complete.as_deref().unwrap_or(measured_part);
-    let mut told = tell_course(part, index, &ducts, course);
+    let courses = course.map_or(1..=part.courses, |course| course..=course);
+    let mut told = tell_courses(part, index, &ducts, courses.clone());
     told.sort_by_key(|told| {
-        let along = if told.strip.starts_low {
-            told.from
-        } else {
-            -told.from
-        };
+        let from = told.held.from;
+        let along = if told.strip.starts_low { from } else { -from };
         (told.leaf, told.leg, along)
     });
-    let intervals = told
-        .iter()
-        .map(|told| explained(told, part, course))
-        .collect();
-    Ok(Explanation {
+    let told_of = |course: u32| {
+        let told = told.iter().filter(move |told| told.course == course);
+        told.map(|told| explained(told, part, with_next)).collect()
+    };
+    let explanation = |course| Explanation {
         part: part.name.clone(),
         course,
         rules: part.rules_of(course).clone(),
-        intervals,
+        intervals: told_of(course),
         remarks: remarks(plan, part, course),
-    })
+    };
+    Ok(courses.map(explanation).collect())
 }
 
-fn explained(told: &Told<'_>, part: &MeasuredPart, course: u32) -> Explained {
+fn explained(told: &Told<'_>, part: &MeasuredPart, with_next: bool) -> Explained {
+    let course = told.course;
     let rules = part.rules_of(course);
+    let held = &told.held;
     // Of the whole thickness, so that all leaves are measured alike.
     let whole = part.whole.get(told.leg).unwrap_or(&told.strip);
     let (low, high) = whole.span();
-    let length = told.interval.length;
+    let length = held.interval.length;
     // A leg that is walked towards smaller coordinates has its left end, seen from outside, at the larger ones.
     let leftmost = told.strip.starts_low;
     let place = |at: i64| {
-        let along = told.from + at;
+        let along = held.from + at;
         Length::from_nm(if leftmost { along - low } else { high - along })
     };
     let (left, right) = if leftmost { (0, length) } else { (length, 0) };
-    let (low_bound, high_bound) = (bound(told.low), bound(told.high));
+    let (low_bound, high_bound) = (bound(held.low), bound(held.high));
     let bounds = if leftmost {
         (low_bound, high_bound)
     } else {
         (high_bound, low_bound)
     };
-    let mut binding: Vec<Length> = binding(&told.interval, rules, &told.patterns)
+    let mut binding: Vec<Length> = binding(&held.interval, rules, &held.patterns)
         .into_iter()
         .map(place)
         .collect();
     binding.sort_unstable();
     let way = |solution: &Solution, cost: Cost| Way {
         items: items(solution, told, part, rules),
-        joint: joint_width(solution, &told.interval),
+        joint: joint_width(solution, &held.interval),
         cost,
         missed: solution
             .misses
@@ -250,20 +288,11 @@ fn explained(told: &Told<'_>, part: &MeasuredPart, course: u32) -> Explained {
             .map(|miss| (miss.limit, Length::from_nm(miss.figure)))
             .collect(),
     };
-    let others = told
-        .patterns
-        .iter()
-        .filter_map(|pattern| next_pattern(&told.interval, rules, pattern, &told.solution))
-        .min_by_key(|solution| solution.cost);
-    let next = if told.patterns.is_empty() {
-        next_best(&told.interval, rules, &told.solution)
+    // What was laid for the course above is not what this stretch alone would choose: it has no runner-up.
+    let next = if held.alone.is_none() && with_next {
+        next_of(held, rules)
     } else {
-        others.map(|solution| NextBest {
-            cost: solution.cost,
-            laid: told.solution.cost,
-            solution,
-            searched: true,
-        })
+        None
     };
     let next = next.map(|next| {
         let NextBest {
@@ -291,11 +320,33 @@ fn explained(told: &Told<'_>, part: &MeasuredPart, course: u32) -> Explained {
         span: (place(left), place(right)),
         bounds,
         binding,
-        laid: way(&told.solution, told.solution.cost),
+        laid: way(&held.solution, held.solution.cost),
+        alone: held.alone.as_ref().map(|alone| way(alone, alone.cost)),
         next,
-        interval: told.interval.clone(),
-        plain: told.patterns.is_empty(),
+        plain: held.patterns.is_empty(),
+        from: Length::from_nm(held.from),
+        interval: held.interval.clone(),
+        patterns: held.patterns.clone(),
+        solution: Arc::clone(&held.solution),
     }
+}
+
+/// The best way with other pieces.
+fn next_of(held: &HeldStretch<'_>, rules: &Rules) -> Option<NextBest> {
+    if held.patterns.is_empty() {
+        return next_best(&held.interval, rules, &held.solution);
+    }
+    let others = held
+        .patterns
+        .iter()
+        .filter_map(|pattern| next_pattern(&held.interval, rules, pattern, &held.solution));
+    let solution = others.min_by_key(|solution| solution.cost)?;
+    Some(NextBest {
+        cost: solution.cost,
+        laid: held.solution.cost,
+        solution,
+        searched: true,
+    })
 }
 
 fn bound(edge: Edge<'_>) -> Bound {
@@ -347,7 +398,7 @@ fn items(solution: &Solution, told: &Told<'_>, part: &MeasuredPart, rules: &Rule
                 ElementKind::Header => return Item::Header,
                 ElementKind::Closer => Cut::Closer,
                 ElementKind::Float(index) => {
-                    return match told.floats.get(index) {
+                    return match told.held.floats.get(index) {
                         Some(Meaning::Vent(vent)) => {
                             let vent = part.vents.get(*vent);
                             Item::Vent(vent.map(|vent| vent.name.clone()).unwrap_or_default())

@@ -12,9 +12,8 @@ impl Layer<'_> {
         }
         let turn = course as usize % ways;
         for (way, hearting) in part.hearting.iter().enumerate() {
+            // Rows that lie across cross every joint below, so that none binds where both ways fit.
             if way != turn {
-                // Rows that lie across cross every joint below.
-                self.forget_leg(hearting.leg);
                 continue;
             }
             for (row, strip) in hearting.rows.iter().enumerate() {

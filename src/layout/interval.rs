@@ -9,9 +9,11 @@
 //! units and fractions precede it, and the best order is found by dynamic programming over those counts.
 
 mod next;
+mod pair;
 mod pattern;
 
 pub use next::{NextBest, next_best};
+pub use pair::{Pair, Stretch, relay};
 pub use pattern::{Pattern, next_pattern, solve_pattern};
 
 /// What an interval ends against.
@@ -362,7 +364,7 @@ struct State {
 }
 
 /// Counts that fix where the next element starts.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 struct Count {
     pieces: i64,
     floats: usize,

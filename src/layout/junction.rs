@@ -105,6 +105,7 @@ impl<'a> Layer<'a> {
         for course in 1..=JUDGED.min(self.part.courses) {
             self.lay_course(course);
         }
+        self.settle();
         let cut = |odd: bool| {
             let pieces = self.work.pieces.iter();
             pieces
@@ -161,17 +162,13 @@ impl<'a> Layer<'a> {
                     };
                     self.lay_line(course, row, branch.row_leg, strip, line);
                 }
-                // What is laid over a turned course crosses its joints, whatever their places.
-                self.forget_leg(branch.leg);
+                // What is laid over a turned course crosses its joints, whatever their places: it is another leg's.
                 continue;
             }
             for (leaf, strip) in branch.leaves.iter().enumerate() {
                 let line = annex_line(part, branch, strip, &self.passing, &passes, course)
                     .unwrap_or_else(|| branch_line(part, branch, strip, &passes, course));
                 self.lay_line(course, leaf, branch.leg, strip, line);
-            }
-            if !branch.rows.is_empty() {
-                self.forget_leg(branch.row_leg);
             }
         }
     }

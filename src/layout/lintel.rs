@@ -132,31 +132,31 @@ pub(super) fn turns(
         for course in 1..=(top + 1).min(part.courses) {
             layer.lay_course(course);
         }
+        layer.settle();
         layer.work.breaches.len()
     };
     let best = (0..ways).min_by_key(|&tried| missed(way(tried)));
     best.map_or(cheapest.clone(), way)
 }
 
-impl Layer<'_> {
+impl MeasuredPart {
     /// Where the other leg butts against one stone several courses high, that is one joint: in its upper courses the
-    /// joint against it in the course below binds nothing.
-    pub(super) fn forget_corner_stones(&mut self, course: u32, leaf: usize, leg: usize) {
-        let part = self.part;
-        let widest = part.rules.longest_joint;
-        let Some(below) = self.below.get_mut(&(leaf, leg)) else {
-            return;
-        };
-        let lower = part.corner_blocks(course - 1, leg);
-        for stone in part.corner_blocks(course, leg) {
-            let same = |other: &Block<'_>| (other.from, other.to) == (stone.from, stone.to);
-            if lower.iter().any(same) {
-                below.retain(|&joint| {
-                    let at_low = joint < stone.from && stone.from - joint <= widest;
-                    let at_high = joint > stone.to && joint - stone.to <= widest;
-                    !at_low && !at_high
-                });
-            }
-        }
+    /// joint against it in the course below binds nothing. Spans of a leg without their ends.
+    pub(super) fn corner_stones(&self, course: u32, leg: usize) -> Vec<(i64, i64)> {
+        let widest = self.rules.longest_joint;
+        let lower = self.corner_blocks(course.saturating_sub(1), leg);
+        self.corner_blocks(course, leg)
+            .into_iter()
+            .filter(|stone| {
+                let same = |other: &Block<'_>| (other.from, other.to) == (stone.from, stone.to);
+                lower.iter().any(same)
+            })
+            .flat_map(|stone| {
+                [
+                    (stone.from - widest - 1, stone.from),
+                    (stone.to, stone.to + widest + 1),
+                ]
+            })
+            .collect()
     }
 }

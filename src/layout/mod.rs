@@ -23,6 +23,7 @@ mod frame;
 mod geometry;
 mod hearting;
 mod heights;
+mod held;
 pub mod interval;
 mod junction;
 mod laid;
@@ -46,7 +47,9 @@ pub use arch::{ARCH_JOINTS, arch_radius, skewback_angle};
 pub use cavity::{TIE_BED, Tie};
 pub use coping::{CopingSlab, LaidCoping};
 pub use corbel::{CORBEL_SHARES, LaidCorbel};
-pub use explain::{Bound, CostPoint, Explained, Explanation, Item, RunnerUp, Way, explain};
+pub use explain::{
+    Bound, CostPoint, Explained, Explanation, Item, RunnerUp, Way, explain, explain_all,
+};
 pub use footprint::Footprint;
 pub use geometry::{Axis, Cuboid, Point, circle_in_rectangle};
 pub use heights::Heights;

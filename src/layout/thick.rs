@@ -14,6 +14,7 @@ use std::sync::Arc;
 use super::bonded::Face;
 use super::course::{Edge, Layer, Meaning, Place, Told, finished_end};
 use super::frame::Strip;
+use super::held::HeldStretch;
 use super::interval::{
     Cost, Element, ElementKind, End, Float, Interval, Limit, Miss, Pattern, Rules, SHORTEST_CUT,
     SLIP, Solution, solve, solve_pattern,
@@ -287,7 +288,6 @@ impl<'a> Layer<'a> {
         let blocks = self.leg_blocks(course, 0, leg);
         for row in 0..ROWS {
             self.forget_stone_ends(course, row, leg);
-            self.forget_corner_stones(course, row, leg);
         }
         let nexts = blocks
             .into_iter()
@@ -583,23 +583,29 @@ impl<'a> Layer<'a> {
                 continue;
             };
             self.tell(course, || Told {
+                course,
                 leaf: row,
                 leg,
                 strip: *strip,
-                from: run.from,
-                low: run.low,
-                high: run.high,
-                interval: interval.clone(),
-                solution: Arc::clone(solution),
-                patterns: if row == INNER && !by_bond {
-                    Vec::new()
-                } else {
-                    vec![pattern.clone()]
-                },
-                floats: if row == INNER {
-                    floats.iter().map(|(_, meaning)| *meaning).collect()
-                } else {
-                    Vec::new()
+                held: HeldStretch {
+                    from: run.from,
+                    low: run.low,
+                    high: run.high,
+                    interval: interval.clone(),
+                    edges: Vec::new(),
+                    patterns: if row == INNER && !by_bond {
+                        Vec::new()
+                    } else {
+                        vec![pattern.clone()]
+                    },
+                    solution: Arc::clone(solution),
+                    alone: None,
+                    seated: row == INNER && by_bond && !floats.is_empty(),
+                    floats: if row == INNER {
+                        floats.iter().map(|(_, meaning)| *meaning).collect()
+                    } else {
+                        Vec::new()
+                    },
                 },
             });
         }

@@ -12,7 +12,8 @@ const COUNTED_FROM: usize = 3;
 /// Joints below that are listed; a long wall may have many.
 const JOINTS_LISTED: usize = 4;
 
-/// A course of a part: for every interval the way laid and, under it, the next best.
+/// A course of a part: for every interval the way laid and, under it, the next best; or what it would be by itself, where
+/// it is laid for the course above.
 pub fn explanation_table(explanation: &Explanation, style: LengthStyle) -> Table {
     let mut table = Table::new(
         format!(
@@ -53,8 +54,26 @@ pub fn explanation_table(explanation: &Explanation, style: LengthStyle) -> Table
             "laid".to_owned(),
             pieces_words(&interval.laid, style),
             joint_words(&interval.laid, style),
-            cost_words(&interval.laid, style),
+            match interval.alone {
+                Some(_) => format!(
+                    "{}; laid so that the course above keeps its lap",
+                    cost_words(&interval.laid, style)
+                ),
+                None => cost_words(&interval.laid, style),
+            },
         ]);
+        if let Some(alone) = &interval.alone {
+            table.row([
+                String::new(),
+                String::new(),
+                String::new(),
+                "by itself".to_owned(),
+                pieces_words(alone, style),
+                joint_words(alone, style),
+                cost_words(alone, style),
+            ]);
+            continue;
+        }
         let next = interval.next.as_ref();
         table.row([
             String::new(),

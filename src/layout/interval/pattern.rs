@@ -40,7 +40,7 @@ const END_CELLS: usize = 2;
 const ASTRAY: i64 = 8;
 
 /// What the last piece is, as far as a closer beside it minds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 enum Last {
     /// Nothing that matters.
     Plain,
@@ -61,7 +61,7 @@ impl Last {
 }
 
 /// What is known of a way so far: everything on which the rest depends.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 struct Stage {
     /// Length of its pieces, the odd one left out.
     length: i64,
@@ -160,6 +160,7 @@ const CAPS: [Cap; 5] = [
     },
 ];
 
+#[derive(Clone, Copy)]
 struct Work<'a> {
     interval: &'a Interval,
     rules: &'a Rules,
@@ -449,21 +450,77 @@ impl Work<'_> {
         }
     }
 
-    /// The cheapest order of pieces that comes to a total, if it costs less than a limit.
-    fn walk(&self, total: &Total, limit: Option<Cost>) -> Option<(Cost, Vec<ElementKind>)> {
-        let ends = self.ends() as i64;
-        let joints = total.pieces as i64 - 1 + ends;
-        let joint = if joints > 0 {
+    /// How wide every joint of a total is.
+    fn joint_of(&self, total: &Total) -> i64 {
+        let joints = total.pieces as i64 - 1 + self.ends() as i64;
+        if joints > 0 {
             total.joints / joints
         } else {
             self.rules.joint
-        };
-        let opening = Cost {
+        }
+    }
+
+    /// Cost before anything is laid.
+    fn opening(total: &Total) -> Cost {
+        Cost {
             misses: total.bound.misses,
             joints: total.bound.joints,
             ..Cost::default()
-        };
+        }
+    }
+
+    /// Where the last of so many pieces ends.
+    fn cursor(&self, total: &Total, index: usize, stage: Stage) -> i64 {
         let low = i64::from(self.interval.low == End::Jointed);
+        let laid = stage.length + if stage.odd { total.odd } else { 0 };
+        laid + (index as i64 - 1 + low).max(0) * self.joint_of(total)
+    }
+
+    /// Everything that can be laid as piece number `index` towards a total, with its cost and the joint before it.
+    fn steps(
+        &self,
+        total: &Total,
+        index: usize,
+        stage: Stage,
+        mut reach: impl FnMut(ElementKind, Stage, Cost, Option<i64>),
+    ) {
+        let after = (total.pieces - index - 1) as i64;
+        let (shortest, longest) = (self.pattern.closer.max(0), self.rules.unit);
+        let at = self.cursor(total, index, stage) + self.joint_of(total) / 2;
+        let jointed = index > 0 || self.interval.low == End::Jointed;
+        self.moves(index, stage, Some(total.pieces), |kind, to, step| {
+            let rest = total.length - to.length;
+            let odd_to_come = i64::from(total.odd > 0 && !to.odd);
+            let reaches = (after - odd_to_come) * shortest..=after * longest;
+            if !reaches.contains(&rest) || (kind == ElementKind::Odd && total.odd == 0) {
+                return;
+            }
+            if !jointed {
+                return reach(kind, to, step, None);
+            }
+            // The joint between the quoin header and its closer lies off the bond's marks.
+            let closing = kind == ElementKind::Closer
+                || (stage.last.is_closer() && index + 1 == total.pieces);
+            let cost = step.plus(self.joint_cost(at, !closing));
+            reach(kind, to, cost, Some(at));
+        });
+    }
+
+    /// Cost of the joint that a total ends with, and where it is; none where the stage does not come to the total.
+    fn closing(&self, total: &Total, stage: Stage) -> Option<(Cost, Option<i64>)> {
+        if stage.length != total.length || stage.odd != (total.odd > 0) {
+            return None;
+        }
+        if self.interval.high != End::Jointed {
+            return Some((Cost::default(), None));
+        }
+        let at = self.interval.length - self.joint_of(total) / 2;
+        Some((self.joint_cost(at, !stage.last.is_closer()), Some(at)))
+    }
+
+    /// The cheapest order of pieces that comes to a total, if it costs less than a limit.
+    fn walk(&self, total: &Total, limit: Option<Cost>) -> Option<(Cost, Vec<ElementKind>)> {
+        let opening = Self::opening(total);
         let mut levels: Vec<Stages> = Vec::with_capacity(total.pieces + 1);
         levels.push(
             self.starts()
@@ -471,29 +528,11 @@ impl Work<'_> {
                 .map(|stage| (stage, (opening, ElementKind::Whole, stage)))
                 .collect(),
         );
-        let longest = self.rules.unit;
-        let shortest = self.pattern.closer.max(0);
         for index in 0..total.pieces {
             let mut next = Stages::new();
-            let after = (total.pieces - index - 1) as i64;
             for (stage, (cost, ..)) in levels.last()? {
-                let laid = stage.length + if stage.odd { total.odd } else { 0 };
-                let cursor = laid + (index as i64 - 1 + low).max(0) * joint;
-                let jointed = index > 0 || low == 1;
-                self.moves(index, *stage, Some(total.pieces), |kind, to, step| {
-                    let rest = total.length - to.length;
-                    let odd_to_come = i64::from(total.odd > 0 && !to.odd);
-                    let reaches = (after - odd_to_come) * shortest..=after * longest;
-                    if !reaches.contains(&rest) || (kind == ElementKind::Odd && total.odd == 0) {
-                        return;
-                    }
-                    let mut cost = cost.plus(step);
-                    if jointed {
-                        // The joint between the quoin header and its closer lies off the bond's marks.
-                        let closing = kind == ElementKind::Closer
-                            || (stage.last.is_closer() && index + 1 == total.pieces);
-                        cost = cost.plus(self.joint_cost(cursor + joint / 2, !closing));
-                    }
+                self.steps(total, index, *stage, |kind, to, step, _| {
+                    let cost = cost.plus(step);
                     if cost.cuts > MOST_CUTS || limit.is_some_and(|limit| cost >= limit) {
                         return;
                     }
@@ -507,14 +546,10 @@ impl Work<'_> {
         }
         let mut best: Option<(Cost, Stage)> = None;
         for (stage, (cost, ..)) in levels.last()? {
-            if stage.length != total.length || stage.odd != (total.odd > 0) {
+            let Some((closing, _)) = self.closing(total, *stage) else {
                 continue;
-            }
-            let mut cost = *cost;
-            if self.interval.high == End::Jointed {
-                let at = self.interval.length - joint / 2;
-                cost = cost.plus(self.joint_cost(at, !stage.last.is_closer()));
-            }
+            };
+            let cost = cost.plus(closing);
             if best.is_none_or(|(least, _)| cost < least) {
                 best = Some((cost, *stage));
             }
@@ -586,5 +621,96 @@ impl Work<'_> {
             ..cost
         };
         solution
+    }
+}
+
+/// One total of a pattern, walked together with another course.
+pub(super) struct Walk<'a> {
+    work: Work<'a>,
+    total: Total,
+}
+
+/// How far a walk has come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(super) struct Spot {
+    index: usize,
+    cuts: i64,
+    stage: Stage,
+}
+
+impl<'a> Walk<'a> {
+    /// How many rounds there are, from the usual to all that is tried.
+    pub(super) const ROUNDS: usize = CAPS.len();
+
+    /// Every total of a pattern in a round.
+    pub(super) fn all(
+        interval: &'a Interval,
+        rules: &'a Rules,
+        pattern: &'a Pattern,
+        round: usize,
+    ) -> Vec<Walk<'a>> {
+        let work = Work {
+            interval,
+            rules,
+            pattern,
+        };
+        let totals = CAPS.get(round).map(|&cap| work.totals(cap));
+        let walk = |total| Walk { work, total };
+        totals.into_iter().flatten().map(walk).collect()
+    }
+
+    /// Cost before anything is laid.
+    pub(super) fn opening(&self) -> Cost {
+        Work::opening(&self.total)
+    }
+
+    /// The cells that may come first.
+    pub(super) fn starts(&self) -> impl Iterator<Item = Spot> + use<> {
+        self.work.starts().into_iter().map(|stage| Spot {
+            index: 0,
+            cuts: 0,
+            stage,
+        })
+    }
+
+    /// Where the last piece ends.
+    pub(super) fn cursor(&self, spot: Spot) -> i64 {
+        self.work.cursor(&self.total, spot.index, spot.stage)
+    }
+
+    /// Everything that can be laid next, with its cost and the joint before it.
+    pub(super) fn steps(
+        &self,
+        spot: Spot,
+        mut reach: impl FnMut(ElementKind, Spot, Cost, Option<i64>),
+    ) {
+        if spot.index >= self.total.pieces {
+            return;
+        }
+        let mut reach = |kind, stage, cost: Cost, joint| {
+            let to = Spot {
+                index: spot.index + 1,
+                cuts: spot.cuts + cost.cuts,
+                stage,
+            };
+            if to.cuts <= MOST_CUTS {
+                reach(kind, to, cost, joint);
+            }
+        };
+        self.work
+            .steps(&self.total, spot.index, spot.stage, &mut reach);
+    }
+
+    /// Cost of the joint at the end, and where it is; none where the walk is not at its end.
+    pub(super) fn closing(&self, spot: Spot) -> Option<(Cost, Option<i64>)> {
+        if spot.index < self.total.pieces {
+            return None;
+        }
+        self.work.closing(&self.total, spot.stage)
+    }
+
+    /// Puts its pieces in place.
+    pub(super) fn place(&self, cost: Cost, kinds: &[ElementKind]) -> Solution {
+        self.work.place(cost, &self.total, kinds)
     }
 }

@@ -24,7 +24,7 @@ const EXPLAIN: Declaration = Declaration {
         Parameter::required("course", Want::WholeNumber, "The course, from 1."),
     ],
     options: &[],
-    returns: "A table; each of its rows is an interval with `pieces`, `cost`, `next_pieces` and `loses_in`; rows at the end are `about` an \"arch\", a \"ring\", \"ties\", a \"bed\", a \"split\" or \"corners\".",
+    returns: "A table; each of its rows is an interval with `pieces`, `cost`, `next_pieces` and `loses_in`, and with `pieces_by_itself` where it is laid so that the course above keeps its lap; rows at the end are `about` an \"arch\", a \"ring\", \"ties\", a \"bed\", a \"split\" or \"corners\".",
     examples: &[Example {
         script: "plan(\"garden\", #{ unit: \"uk\" }).place(\"wall\", wall(#{ length: 2.5, courses: 4 })).explain(\"wall\", 2).rows[0].pieces",
         shows: "[\"1/2\", \"1\", \"1\"]",
@@ -121,6 +121,11 @@ fn row(interval: &Explained, style: LengthStyle) -> Map {
         ("cuts", cost.cuts.into()),
         ("odd_cuts", cost.odd.into()),
         ("cost", sheet::cost_words(&interval.laid, style).into()),
+        ("for_course_above", interval.alone.is_some().into()),
+        (
+            "pieces_by_itself",
+            interval.alone.as_ref().map_or(Dynamic::UNIT, pieces),
+        ),
         (
             "next_pieces",
             next.map_or(Dynamic::UNIT, |next| pieces(&next.way)),
