@@ -276,7 +276,8 @@ impl Outside for RealOutside {
     }
 
     fn scripts_in(&self, folder: &Path) -> Vec<String> {
-        let mut names: Vec<String> = fs::read_dir(folder)
+        let here = folder.as_os_str().is_empty();
+        let mut names: Vec<String> = fs::read_dir(if here { Path::new(".") } else { folder })
             .into_iter()
             .flatten()
             .flatten()
@@ -341,6 +342,11 @@ impl Outside for RealOutside {
     fn is_terminal(&self) -> bool {
         std::io::stdout().is_terminal()
     }
+}
+
+/// When a file was last written, where that can be told.
+pub fn modified(path: &Path) -> Option<std::time::SystemTime> {
+    fs::metadata(path).and_then(|known| known.modified()).ok()
 }
 
 fn script_stem(path: &Path) -> Option<String> {

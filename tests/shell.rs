@@ -34,6 +34,19 @@ impl Shell {
         let home =
             std::env::temp_dir().join(format!("perpend-shell-{name}-{}", std::process::id()));
         std::fs::create_dir_all(&home).unwrap();
+        Self::open_in(home)
+    }
+
+    /// Leaves, and comes back to the same folders.
+    fn reopened(mut self) -> Self {
+        self.ready();
+        self.press("\x04");
+        assert_eq!(self.exit_code(), 0);
+        let home = std::mem::take(&mut self.home);
+        Self::open_in(home)
+    }
+
+    fn open_in(home: std::path::PathBuf) -> Self {
         let pair = native_pty_system()
             .openpty(PtySize {
                 rows: 40,
@@ -120,7 +133,9 @@ impl Drop for Shell {
     fn drop(&mut self) {
         let _ = self.child.kill();
         let _ = self.child.wait();
-        let _ = std::fs::remove_dir_all(&self.home);
+        if !self.home.as_os_str().is_empty() {
+            let _ = std::fs::remove_dir_all(&self.home);
+        }
     }
 }
 
@@ -199,4 +214,77 @@ fn an_interrupt_at_the_prompt_drops_the_line_and_leaving_is_fine() {
     shell.ready();
     shell.press("\x04");
     assert_eq!(shell.exit_code(), 0);
+}
+
+#[test]
+fn tab_completes_names_options_and_words() {
+    let mut shell = Shell::open("tab");
+    shell.ready();
+    shell.press("let firebox = chamb\t(#{ outsi\t[4, 3], courses: 4 });\r");
+    shell.enter("firebox");
+    shell.expect("outside 4 units across");
+    shell.ready();
+    shell.press("let q = plan(\"q\", #{ unit: \"uk\", bond: \"flemish g\t\" }).place(\"box\", firebox);\r");
+    shell.enter("q.inside(\"\t\")");
+    shell.expect("across");
+}
+
+#[test]
+fn pasted_lines_run_one_by_one_and_are_undone_together() {
+    let mut shell = Shell::open("paste");
+    shell.enter("let before = 7;");
+    shell.ready();
+    let lines: Vec<String> = (1..=20).map(|n| format!("let pasted_{n} = {n}.mm")).collect();
+    shell.press(&format!("\x1b[200~{}\x1b[201~\r", lines.join("\r")));
+    shell.enter("pasted_1 + pasted_20");
+    shell.expect("21 mm");
+    shell.enter("undo()");
+    shell.expect("undone");
+    shell.enter("pasted_3");
+    shell.expect("error[unknown-name]");
+    shell.enter("before * 6");
+    shell.expect("42");
+}
+
+#[test]
+fn history_is_found_again_after_leaving() {
+    let mut shell = Shell::open("history");
+    shell.enter("let lintel = 1215.mm;");
+    shell.enter("1 + 1");
+    let mut shell = shell.reopened();
+    shell.ready();
+    // Back through the history, twice.
+    shell.press("\x1b[A\x1b[A\r");
+    shell.enter("lintel * 2");
+    shell.expect("2430 mm");
+    // And by searching it.
+    shell.ready();
+    shell.press("\x12lint\r\r");
+    shell.expect("2430 mm");
+}
+
+#[test]
+fn a_followed_script_runs_again_when_it_changes() {
+    let mut shell = Shell::open("follow");
+    let file = shell.home.join("bed.rhai");
+    std::fs::write(&file, "let wide = 3.m;\nwide").unwrap();
+    shell.enter("follow(\"bed.rhai\")");
+    shell.expect("3000 mm");
+    shell.ready();
+    std::fs::write(&file, "let wide = 4.m;\nwide + 1.mm").unwrap();
+    shell.expect("bed.rhai has changed");
+    shell.expect("4001 mm");
+    shell.enter("wide * 2");
+    shell.expect("8000 mm");
+}
+
+#[test]
+fn a_hint_tells_the_call_that_is_written() {
+    let mut shell = Shell::open("hint");
+    shell.ready();
+    shell.press("fit_height(");
+    shell.expect("// fit_height(unit");
+    shell.press("\x03");
+    shell.enter("2 * 21");
+    shell.expect("42");
 }

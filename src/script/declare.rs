@@ -217,6 +217,25 @@ impl Declaration {
     }
 }
 
+/// Whose name a text is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum NameOf {
+    /// A unit of the catalogue.
+    Unit,
+    /// A bond of the catalogue.
+    Bond,
+    /// A mortar or concrete mix of the catalogue.
+    Mix,
+    /// A soil of the catalogue.
+    Soil,
+    /// A part of a plan.
+    Part,
+    /// Something declared, or a page of help.
+    Help,
+    /// A file in the folder one works in.
+    File,
+}
+
 /// What a parameter takes.
 #[derive(Debug, Clone, Copy)]
 pub enum Want {
@@ -246,6 +265,8 @@ pub enum Want {
     WholeFrom(i64, i64),
     /// A text.
     Text,
+    /// A text that names something which is known elsewhere. Whether it is known is for the function to say.
+    Name(NameOf),
     /// `true` or `false`.
     Flag,
     /// One of these words.
@@ -306,7 +327,7 @@ impl Want {
                 format!("a whole number, {least} or more")
             }
             Self::WholeFrom(least, most) => format!("a whole number from {least} to {most}"),
-            Self::Text => "a text in quotes".to_owned(),
+            Self::Text | Self::Name(_) => "a text in quotes".to_owned(),
             Self::Flag => "true or false".to_owned(),
             Self::Word(words) => match words {
                 [one] => format!("\"{one}\""),
@@ -341,7 +362,7 @@ impl Want {
             Self::Duration => "duration".into(),
             Self::Number | Self::NumberFrom(..) => "number".into(),
             Self::WholeNumber | Self::WholeFrom(..) => "whole number".into(),
-            Self::Text => "text".into(),
+            Self::Text | Self::Name(_) => "text".into(),
             Self::Flag => "true or false".into(),
             Self::Word(words) => quoted(words),
             Self::Size => "units or length".into(),
@@ -367,6 +388,16 @@ impl Want {
             Self::Flag => vec!["true", "false"],
             Self::Pair(inner) | Self::Triple(inner) | Self::List(inner) => inner.words(),
             Self::AnyOf(wants) => wants.iter().flat_map(Self::words).collect(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// Whose names may be written here, for completion.
+    pub fn names(&self) -> Vec<NameOf> {
+        match self {
+            Self::Name(of) => vec![*of],
+            Self::Pair(inner) | Self::Triple(inner) | Self::List(inner) => inner.names(),
+            Self::AnyOf(wants) => wants.iter().flat_map(Self::names).collect(),
             _ => Vec::new(),
         }
     }
@@ -427,7 +458,7 @@ impl Want {
                     n.is_some_and(|n| (*least..=*most).contains(&n)),
                 )
             }
-            Self::Text => fine(value.is_string()),
+            Self::Text | Self::Name(_) => fine(value.is_string()),
             Self::Flag => fine(value.is_bool()),
             Self::Word(words) => match value.read_lock::<rhai::ImmutableString>() {
                 None => Err(miss()),
@@ -453,7 +484,7 @@ impl Want {
 
     /// What to write instead, where the mistake is a usual one.
     fn remedy(&self, value: &Dynamic) -> Option<String> {
-        if value.is_char() && matches!(self, Self::Text | Self::Word(_)) {
+        if value.is_char() && matches!(self, Self::Text | Self::Name(_) | Self::Word(_)) {
             return Some("texts stand between double quotes or back-ticks".to_owned());
         }
         let shown = if value.is_int() {
@@ -469,7 +500,7 @@ impl Want {
             Self::Density => format!("write {shown}.kg_m3 or {shown}.lb_ft3"),
             Self::Temperature => format!("write {shown}.degC or {shown}.degF"),
             Self::Duration => format!("write {shown}.h or {shown}.minute"),
-            Self::Text => format!("write \"{shown}\""),
+            Self::Text | Self::Name(_) => format!("write \"{shown}\""),
             Self::Pair(_) => format!("write [{shown}, {shown}]"),
             Self::List(_) => format!("write [{shown}]"),
             _ => return None,
@@ -613,13 +644,28 @@ impl<'e> Registry<'e> {
         super::operators::refuse_unlike::<T>(self.engine, &self.vocabulary);
     }
 
+    /// How a value is told in one line, among others; quick, whatever showing it whole takes.
+    pub fn brief<T: Any + Clone>(&mut self, brief: impl Fn(&T) -> String + 'static) {
+        self.vocabulary.brief_of(brief);
+    }
+
+    /// Tells what a value has that goes by a name, such as the parts of a plan, for completion.
+    pub fn names_in<T: Any + Clone>(
+        &mut self,
+        of: NameOf,
+        names: impl Fn(&T) -> Vec<String> + 'static,
+    ) {
+        self.vocabulary.names_in(of, names);
+    }
+
     /// Registers a function: the closure reads its checked arguments and options by name.
     pub fn function<R: Any + Clone>(
         &mut self,
         declaration: &'static Declaration,
         body: impl Fn(&Call) -> Checked<R> + 'static,
     ) {
-        self.vocabulary.declare(declaration);
+        self.vocabulary
+            .declare(declaration, None, Some(TypeId::of::<R>()));
         let body = Rc::new(body);
         let most = declaration.positional.len() + usize::from(!declaration.options.is_empty());
         for count in 0..=most {
@@ -643,7 +689,8 @@ impl<'e> Registry<'e> {
         declaration: &'static Declaration,
         body: impl Fn(&Call, T) -> Checked<R> + 'static,
     ) {
-        self.vocabulary.declare(declaration);
+        let (of, gives) = (Some(TypeId::of::<T>()), Some(TypeId::of::<R>()));
+        self.vocabulary.declare(declaration, of, gives);
         let body = Rc::new(body);
         let most = declaration.positional.len() + usize::from(!declaration.options.is_empty());
         for count in 0..=most {
@@ -684,7 +731,8 @@ impl<'e> Registry<'e> {
         declaration: &'static Declaration,
         body: impl Fn(&T) -> Checked<R> + 'static,
     ) {
-        self.vocabulary.declare(declaration);
+        let (of, gives) = (Some(TypeId::of::<T>()), Some(TypeId::of::<R>()));
+        self.vocabulary.declare(declaration, of, gives);
         self.engine.register_get(
             declaration.name,
             move |context: NativeCallContext, this: &mut T| -> Result<R, Box<EvalAltResult>> {
@@ -702,7 +750,7 @@ impl<'e> Registry<'e> {
         declaration: &'static Declaration,
         register: impl FnOnce(&mut Engine),
     ) {
-        self.vocabulary.declare(declaration);
+        self.vocabulary.declare(declaration, None, None);
         register(self.engine);
     }
 }

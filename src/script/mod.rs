@@ -6,6 +6,7 @@
 
 pub mod builtin;
 pub mod declare;
+mod defined;
 pub mod diagnostic;
 pub mod domain;
 pub mod engine;
@@ -19,7 +20,8 @@ pub mod quantities;
 pub mod session;
 pub mod vocabulary;
 
-pub use declare::{CallKind, Declaration, Example, Group, Parameter, Registry, Want};
+pub use declare::{CallKind, Declaration, Example, Group, NameOf, Parameter, Registry, Want};
+pub use defined::Defined;
 pub use diagnostic::{Diagnostic, Severity, Span};
 pub use engine::Limits;
 pub use options::{Call, Fault, Size};

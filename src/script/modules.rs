@@ -1,7 +1,7 @@
 //! Finds and loads modules: beside the script, then the user's recipes, then the built-in ones.
 
 use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
@@ -63,6 +63,19 @@ impl Modules {
             .collect()
     }
 
+    /// Names of every module that `source` could import, sorted, each once.
+    pub(super) fn known(&self, source: Option<&str>) -> Vec<String> {
+        let folders = self.folders(source);
+        let own = folders
+            .iter()
+            .flat_map(|folder| self.outside.scripts_in(folder));
+        let builtin = BUILTIN.iter().map(|(name, _)| (*name).to_owned());
+        own.chain(builtin)
+            .collect::<BTreeSet<String>>()
+            .into_iter()
+            .collect()
+    }
+
     fn find(&self, source: Option<&str>, path: &str) -> Result<Found, Fault> {
         let bare = path.strip_suffix(".rhai").unwrap_or(path);
         let inner = inner_path(bare).map_err(|error| {
@@ -85,11 +98,7 @@ impl Modules {
                 text: (*text).to_owned(),
             });
         }
-        let mut known: Vec<String> = folders
-            .iter()
-            .flat_map(|folder| self.outside.scripts_in(folder))
-            .collect();
-        known.extend(BUILTIN.iter().map(|(name, _)| (*name).to_owned()));
+        let known = self.known(source);
         let fault = Fault::new("unknown-module", format!("there is no module \"{bare}\""));
         Err(match nearest(bare, known.iter().map(String::as_str)) {
             Some(near) => fault.remedy(format!("did you mean \"{near}\"?")),

@@ -2,6 +2,7 @@
 
 use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
 use std::rc::Rc;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -12,7 +13,8 @@ use rhai::{
     Scope, Stmt,
 };
 
-use super::declare::{CallKind, Declaration, Example, Group, Parameter, Registry, Want};
+use super::declare::{CallKind, Declaration, Example, Group, NameOf, Parameter, Registry, Want};
+use super::defined::Defined;
 use super::diagnostic::{Diagnostic, Sources};
 use super::engine::{self, Limits, Shared, Stop};
 use super::explain::{Explainer, unclosed};
@@ -52,7 +54,8 @@ impl Outcome {
 #[derive(Clone, Default)]
 struct Requests {
     undo: Rc<Cell<bool>>,
-    defined: Rc<RefCell<Vec<String>>>,
+    follow: Rc<RefCell<Option<String>>>,
+    defined: Rc<RefCell<Vec<Defined>>>,
     kept: Rc<RefCell<Vec<String>>>,
 }
 
@@ -82,6 +85,8 @@ pub struct Session {
     /// Which input last defined a function: the engine merges them and forgets.
     origins: BTreeMap<String, String>,
     history: Vec<Snapshot>,
+    /// While several inputs count as one: whether one of them has been noted for undo.
+    together: Option<bool>,
 }
 
 impl Session {
@@ -123,6 +128,7 @@ impl Session {
             inputs: 0,
             origins: BTreeMap::new(),
             history: Vec::new(),
+            together: None,
         }
     }
 
@@ -161,45 +167,40 @@ impl Session {
         self.vocabulary.show(value)
     }
 
-    /// Names defined by inputs: variables with how they show, and functions, sorted.
-    pub fn defined(&self) -> Vec<String> {
-        let mut lines: BTreeMap<String, String> = BTreeMap::new();
-        for (name, constant, value) in self.scope.iter_raw() {
-            let kind = self.vocabulary.kind_of(value);
-            let kind = if constant {
-                format!("{kind}, constant")
-            } else {
-                kind
-            };
-            lines
-                .entry(name.to_owned())
-                .or_insert_with(|| format!("{name}  {kind}"));
-        }
-        for function in self
-            .functions
-            .iter_functions()
-            .filter(|f| !f.name.starts_with("anon$"))
-        {
-            let call = format!("{}({})", function.name, function.params.join(", "));
-            lines.insert(call.clone(), format!("{call}  a function"));
-        }
-        lines.into_values().collect()
-    }
-
-    /// Names of variables and functions defined by inputs, for completion.
-    pub fn defined_names(&self) -> Vec<String> {
-        let mut names: BTreeSet<String> = self
+    /// What the inputs have defined, each name once: variables first, then functions.
+    pub fn defined(&self) -> Vec<Defined> {
+        let mut seen = BTreeSet::new();
+        // The engine lists the newest first.
+        let mut found: Vec<Defined> = self
             .scope
             .iter_raw()
-            .map(|(name, _, _)| name.to_owned())
+            .filter(|(name, _, _)| seen.insert((*name).to_owned()))
+            .map(|(name, constant, value)| {
+                Defined::variable(name, constant, value, &self.vocabulary)
+            })
             .collect();
-        names.extend(
-            self.functions
-                .iter_functions()
-                .map(|f| f.name.to_owned())
-                .filter(|name| !name.starts_with("anon$")),
+        let functions = self.functions.iter_functions();
+        found.extend(
+            functions
+                .filter(|function| !function.name.starts_with("anon$"))
+                .map(|function| {
+                    let comment = function.comments.first();
+                    let comment = comment.map(|text| text.trim_start_matches('/').trim());
+                    let comment = comment.and_then(|text| text.lines().next());
+                    Defined::function(function.name, &function.params, comment)
+                }),
         );
-        names.into_iter().collect()
+        found
+    }
+
+    /// Names of the modules and recipes that an input can import, sorted.
+    pub fn modules_known(&self) -> Vec<String> {
+        self.modules.known(None)
+    }
+
+    /// Names of the scripts in the folder one works in, without their ending, sorted.
+    pub fn scripts_here(&self) -> Vec<String> {
+        self.outside.scripts_in(Path::new(""))
     }
 
     /// Runs a whole script by itself: nothing of the session is seen or kept.
@@ -213,6 +214,37 @@ impl Session {
     pub fn input(&mut self, text: &str) -> Outcome {
         self.inputs += 1;
         let source = format!("{INPUT}{}", self.inputs);
+        self.take_in(&source, text)
+    }
+
+    /// Evaluates a script of a file as an input: what it defines is kept, unless it fails.
+    pub fn input_file(&mut self, file: &str) -> Outcome {
+        self.modules.forget();
+        match self.outside.read_script(Path::new(file)) {
+            Ok(text) => self.take_in(file, &text),
+            Err(trouble) => Outcome {
+                diagnostics: vec![
+                    Diagnostic::error("file-trouble", trouble.message).remedy(trouble.remedy),
+                ],
+                ..Outcome::default()
+            },
+        }
+    }
+
+    /// The file that the last input asked to follow, once.
+    pub fn file_to_follow(&self) -> Option<String> {
+        self.requests.follow.borrow_mut().take()
+    }
+
+    /// Evaluates several inputs that undo takes back as one, such as lines pasted together.
+    pub fn together<R>(&mut self, work: impl FnOnce(&mut Self) -> R) -> R {
+        self.together = Some(false);
+        let result = work(self);
+        self.together = None;
+        result
+    }
+
+    fn take_in(&mut self, source: &str, text: &str) -> Outcome {
         *self.requests.defined.borrow_mut() = self.defined();
         let snapshot = Snapshot {
             scope: self.scope.clone(),
@@ -221,7 +253,7 @@ impl Session {
         };
         let mut scope = std::mem::take(&mut self.scope);
         let functions = self.functions.clone();
-        let (mut outcome, tree) = self.evaluate(&source, text, &mut scope, &functions);
+        let (mut outcome, tree) = self.evaluate(source, text, &mut scope, &functions);
         let Some(tree) = tree.filter(|_| !outcome.failed()) else {
             self.scope = snapshot.scope;
             return outcome;
@@ -231,10 +263,10 @@ impl Session {
             return outcome;
         }
         self.functions = self.functions.merge(&tree).clone_functions_only();
-        self.keep_imports(&tree, &source);
+        self.keep_imports(&tree, source);
         let defined = tree
             .iter_functions()
-            .map(|f| (f.name.to_owned(), source.clone()));
+            .map(|f| (f.name.to_owned(), source.to_owned()));
         self.origins.extend(defined);
         let defines = tree
             .statements()
@@ -251,7 +283,10 @@ impl Session {
                 .kept
                 .borrow_mut()
                 .push(text.trim_end().to_owned());
-            self.history.push(snapshot);
+            if self.together != Some(true) {
+                self.history.push(snapshot);
+            }
+            self.together = self.together.map(|_| true);
             if self.history.len() > UNDO_MOST {
                 self.history.remove(0);
             }
@@ -508,7 +543,7 @@ static HELP: Declaration = Declaration {
     summary: "Lists what there is, or tells about one name.",
     positional: &[Parameter::optional(
         "name",
-        Want::Text,
+        Want::Name(NameOf::Help),
         "",
         "The name to tell about.",
     )],
@@ -548,6 +583,22 @@ static UNDO: Declaration = Declaration {
         script: "undo()",
         shows: "",
     }],
+    ..SESSION
+};
+
+static FOLLOW: Declaration = Declaration {
+    name: "follow",
+    summary: "Runs a script of a file as if it were typed; in the shell again whenever the file changes.",
+    positional: &[Parameter::required(
+        "file",
+        Want::Name(NameOf::File),
+        "The script; an empty text follows no file any more.",
+    )],
+    examples: &[Example {
+        script: "follow(\"cabinet.rhai\")",
+        shows: "",
+    }],
+    see_also: &["names", "undo"],
     ..SESSION
 };
 
@@ -603,12 +654,17 @@ fn register_own(registry: &mut Registry, shared: &Shared, requests: &Requests) {
     });
     let (defined, to) = (Rc::clone(&requests.defined), Rc::clone(&outside));
     registry.function(&NAMES, move |_| {
-        let lines = defined.borrow().join("\n");
+        let lines = super::defined::list(&defined.borrow());
         to.print(if lines.is_empty() {
             "Nothing is defined yet."
         } else {
             &lines
         });
+        Ok(())
+    });
+    let follow = Rc::clone(&requests.follow);
+    registry.function(&FOLLOW, move |call| {
+        *follow.borrow_mut() = Some(call.text("file")?);
         Ok(())
     });
     let undo = Rc::clone(&requests.undo);

@@ -7,7 +7,7 @@ use std::rc::Rc;
 
 use rhai::{Array, Dynamic, FnPtr, ImmutableString, Map};
 
-use super::declare::{CallKind, Declaration};
+use super::declare::{CallKind, Declaration, NameOf};
 use crate::quantity::{
     Area, Density, Duration, Length, LengthStyle, Mass, Pressure, Temperature, Volume,
 };
@@ -18,6 +18,26 @@ const TEXT_SHOWN: usize = 30;
 const DEPTH_SHOWN: usize = 24;
 
 type Shower = Rc<dyn Fn(&Dynamic) -> Option<String>>;
+type Namer = Rc<dyn Fn(&Dynamic) -> Option<Vec<String>>>;
+
+/// A declaration with the kinds of value it was registered for.
+#[derive(Clone, Copy)]
+struct Registered {
+    declaration: &'static Declaration,
+    of: Option<TypeId>,
+    gives: Option<TypeId>,
+}
+
+/// A declared call with the kinds of value it is for, by name, as far as they are known.
+#[derive(Debug, Clone)]
+pub struct Callable {
+    /// What was declared.
+    pub declaration: &'static Declaration,
+    /// The kind of value it is called on.
+    pub of: Option<String>,
+    /// The kind of value it gives.
+    pub gives: Option<String>,
+}
 
 #[derive(Clone)]
 struct TypeEntry {
@@ -29,35 +49,137 @@ struct TypeEntry {
 /// The declarations and type names of one session.
 #[derive(Default)]
 pub struct Vocabulary {
-    declarations: RefCell<Vec<&'static Declaration>>,
+    registered: RefCell<Vec<Registered>>,
+    namers: RefCell<Vec<(NameOf, Namer)>>,
+    briefs: RefCell<HashMap<TypeId, Shower>>,
     types: RefCell<HashMap<TypeId, TypeEntry>>,
     style: Cell<LengthStyle>,
 }
 
 impl Vocabulary {
-    pub(super) fn declare(&self, declaration: &'static Declaration) {
-        let mut known = self.declarations.borrow_mut();
-        if !known.iter().any(|d| std::ptr::eq(*d, declaration)) {
-            known.push(declaration);
+    pub(super) fn declare(
+        &self,
+        declaration: &'static Declaration,
+        of: Option<TypeId>,
+        gives: Option<TypeId>,
+    ) {
+        self.registered.borrow_mut().push(Registered {
+            declaration,
+            of,
+            gives,
+        });
+    }
+
+    pub(super) fn names_in<T: Any + Clone>(
+        &self,
+        of: NameOf,
+        names: impl Fn(&T) -> Vec<String> + 'static,
+    ) {
+        let namer: Namer = Rc::new(move |value| value.read_lock::<T>().map(|v| names(&v)));
+        self.namers.borrow_mut().push((of, namer));
+    }
+
+    pub(super) fn brief_of<T: Any + Clone>(&self, brief: impl Fn(&T) -> String + 'static) {
+        let shower: Shower = Rc::new(move |value| value.read_lock::<T>().map(|v| brief(&v)));
+        self.briefs.borrow_mut().insert(TypeId::of::<T>(), shower);
+    }
+
+    /// A value in one line, among others: what it is and what tells it apart.
+    pub fn brief(&self, value: &Dynamic) -> String {
+        let kind = self.kind_of(value);
+        if let Some(items) = value.read_lock::<Array>() {
+            return format!("{kind} of {}", items.len());
         }
+        if let Some(map) = value.read_lock::<Map>() {
+            let keys: Vec<&str> = map.keys().map(AsRef::as_ref).collect();
+            return format!("{kind}: {}", keys.join(", "));
+        }
+        let id = value_type(value);
+        let brief = self.briefs.borrow().get(&id).cloned();
+        let simple = quantity_or_basic(value);
+        let told = match brief.and_then(|brief| brief(value)) {
+            Some(told) => told,
+            None if simple => self.show_inner(value, 0),
+            None => return kind,
+        };
+        let first = told.lines().next().unwrap_or_default();
+        format!("{kind}: {first}")
+    }
+
+    /// What a value has that goes by a name.
+    pub fn names_of(&self, value: &Dynamic) -> Vec<(NameOf, Vec<String>)> {
+        let namers = self.namers.borrow();
+        let found = namers.iter();
+        found
+            .filter_map(|(of, namer)| Some((*of, namer(value)?)))
+            .collect()
     }
 
     /// Every declaration in the order of registration.
     pub fn declarations(&self) -> Vec<&'static Declaration> {
-        self.declarations.borrow().clone()
+        let mut known: Vec<&'static Declaration> = Vec::new();
+        let mut seen: BTreeSet<*const Declaration> = BTreeSet::new();
+        for registered in self.registered.borrow().iter() {
+            if seen.insert(std::ptr::from_ref(registered.declaration)) {
+                known.push(registered.declaration);
+            }
+        }
+        known
+    }
+
+    /// Every declaration once for every kind of value it is called on.
+    pub fn callables(&self) -> Vec<Callable> {
+        let name = |id: TypeId| self.name_of_type(id);
+        let registered = self.registered.borrow();
+        registered
+            .iter()
+            .map(|r| Callable {
+                declaration: r.declaration,
+                of: r.of.and_then(name),
+                gives: r.gives.and_then(name),
+            })
+            .collect()
+    }
+
+    fn name_of_type(&self, id: TypeId) -> Option<String> {
+        if let Some(entry) = self.types.borrow().get(&id) {
+            return Some(entry.name.to_owned());
+        }
+        let is = |other: TypeId| id == other;
+        let plain = if is(TypeId::of::<i64>()) || is(TypeId::of::<f64>()) {
+            "number"
+        } else if is(TypeId::of::<ImmutableString>()) || is(TypeId::of::<String>()) {
+            "text"
+        } else if is(TypeId::of::<Array>()) {
+            "list"
+        } else if is(TypeId::of::<Map>()) {
+            "map"
+        } else if is(TypeId::of::<bool>()) {
+            "flag"
+        } else if is(TypeId::of::<()>()) {
+            "nothing"
+        } else {
+            return None;
+        };
+        Some(plain.to_owned())
+    }
+
+    /// The kind of a value by the names of [`Vocabulary::callables`], where it is one of those.
+    pub fn callable_kind(&self, value: &Dynamic) -> Option<String> {
+        self.name_of_type(value_type(value))
     }
 
     /// The declarations of one name.
     pub fn named(&self, name: &str) -> Vec<&'static Declaration> {
-        let known = self.declarations.borrow();
-        known.iter().copied().filter(|d| d.name == name).collect()
+        let known = self.declarations().into_iter();
+        known.filter(|d| d.name == name).collect()
     }
 
     /// Declared names of one kind, sorted, each once.
     pub fn names(&self, which: impl Fn(&CallKind) -> bool) -> Vec<&'static str> {
-        let known = self.declarations.borrow();
-        let names: BTreeSet<&str> = known
-            .iter()
+        let names: BTreeSet<&str> = self
+            .declarations()
+            .into_iter()
             .filter(|d| which(&d.kind))
             .map(|d| d.name)
             .collect();
@@ -213,6 +335,23 @@ impl Vocabulary {
             .map(|entry| (entry.name, entry.phrase))
             .collect()
     }
+}
+
+/// Whether showing a value is no work.
+fn quantity_or_basic(value: &Dynamic) -> bool {
+    value.is_int()
+        || value.is_float()
+        || value.is_bool()
+        || value.is_string()
+        || value.is_char()
+        || value.is::<Length>()
+        || value.is::<Area>()
+        || value.is::<Volume>()
+        || value.is::<Mass>()
+        || value.is::<Density>()
+        || value.is::<Pressure>()
+        || value.is::<Temperature>()
+        || value.is::<Duration>()
 }
 
 fn value_type(value: &Dynamic) -> TypeId {

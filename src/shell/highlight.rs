@@ -1,8 +1,12 @@
 //! Highlighting by the tokens of the language itself.
 
+use std::ops::Range;
+
 use nu_ansi_term::{Color, Style};
 use reedline::{Highlighter, StyledText};
-use rhai::{Engine, Token};
+use rhai::{Engine, Token as Lexed};
+
+use super::scan::{self, Piece, Token};
 
 thread_local! {
     // The editor's parts must be free to move between threads, and an engine is not.
@@ -31,7 +35,7 @@ fn styles(text: &str) -> Vec<(usize, Style)> {
         let mut found = Vec::new();
         // The iterator goes on for ever after the end.
         for (token, at) in tokens {
-            if matches!(token, Token::EOF | Token::LexError(_)) {
+            if matches!(token, Lexed::EOF | Lexed::LexError(_)) {
                 break;
             }
             if let Some(at) = at
@@ -46,12 +50,12 @@ fn styles(text: &str) -> Vec<(usize, Style)> {
     })
 }
 
-fn style(token: &Token) -> Style {
+fn style(token: &Lexed) -> Style {
     match token {
-        Token::IntegerConstant(_) | Token::FloatConstant(_) | Token::True | Token::False => {
+        Lexed::IntegerConstant(_) | Lexed::FloatConstant(_) | Lexed::True | Lexed::False => {
             Color::Cyan.normal()
         }
-        Token::StringConstant(_) | Token::CharConstant(_) | Token::InterpolatedString(_) => {
+        Lexed::StringConstant(_) | Lexed::CharConstant(_) | Lexed::InterpolatedString(_) => {
             Color::Green.normal()
         }
         other if other.is_standard_keyword() => Color::Purple.normal(),
@@ -59,8 +63,48 @@ fn style(token: &Token) -> Style {
     }
 }
 
+/// The brackets that belong together at the cursor, as byte ranges: the one under it, or else the one before it. One
+/// that has no partner stands alone.
+fn brackets(line: &str, cursor: usize) -> Vec<Range<usize>> {
+    let all = scan::tokens(line);
+    let is_bracket =
+        |token: &Token| matches!(token.piece, Piece::Mark('(' | ')' | '[' | ']' | '{' | '}'));
+    let at = all
+        .iter()
+        .position(|token| token.start == cursor && is_bracket(token))
+        .or_else(|| {
+            all.iter()
+                .position(|token| token.end == cursor && is_bracket(token))
+        });
+    let Some(at) = at else {
+        return Vec::new();
+    };
+    let both = std::iter::once(at).chain(scan::partner(&all, at));
+    both.filter_map(|at| all.get(at))
+        .map(|token| token.start..token.end)
+        .collect()
+}
+
 impl Highlighter for Tokens {
-    fn highlight(&self, line: &str, _cursor: usize) -> StyledText {
+    fn highlight(&self, line: &str, cursor: usize) -> StyledText {
+        let mut styled = self.tokens(line);
+        let marked = brackets(line, cursor);
+        let alone = marked.len() == 1;
+        for range in marked {
+            // Not by colour alone: a pair is bold and underlined, a single one shows reversed.
+            let style = if alone {
+                Style::new().reverse()
+            } else {
+                Style::new().bold().underline()
+            };
+            styled.style_range(range.start, range.end, style);
+        }
+        styled
+    }
+}
+
+impl Tokens {
+    fn tokens(&self, line: &str) -> StyledText {
         let mut styled = StyledText::new();
         let found = styles(line);
         let mut last = (0, Style::new());
@@ -84,6 +128,20 @@ impl Highlighter for Tokens {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_bracket_at_the_cursor_and_its_partner_are_marked() {
+        let line = "f([1], \")\")";
+        assert_eq!(brackets(line, 1), [1..2, 10..11]);
+        assert_eq!(brackets(line, 11), [10..11, 1..2]);
+        assert_eq!(brackets(line, 5), [4..5, 2..3]);
+        assert_eq!(brackets("f(", 2), vec![1..2]);
+        assert!(brackets(line, 8).is_empty());
+        let marked = Tokens.highlight(line, 11);
+        let bold = marked.buffer.iter().filter(|(style, _)| style.is_bold);
+        let bold: Vec<&str> = bold.map(|(_, text)| text.as_str()).collect();
+        assert_eq!(bold, ["(", ")"]);
+    }
 
     #[test]
     fn highlighting_keeps_every_character() {

@@ -3,10 +3,14 @@
 //!
 //! In come lines; out go results and diagnostics. What an input means is the session's matter.
 
+mod chain;
 mod complete;
+mod follow;
 mod highlight;
+mod hints;
 mod plain;
 mod repl;
+mod scan;
 
 use std::io::IsTerminal;
 use std::sync::atomic::Ordering;
@@ -46,11 +50,16 @@ fn wants_editing() -> bool {
 /// Evaluates one input and shows what came of it.
 fn evaluate(session: &mut Session, text: &str) -> Outcome {
     let outcome = session.input(text);
+    report(session, &outcome);
+    outcome
+}
+
+/// Shows what came of an evaluation.
+fn report(session: &Session, outcome: &Outcome) {
     if let Some(shown) = &outcome.shown {
         session.outside().print(shown);
     }
     if outcome.failed() {
-        session.outside().report(&session.render(&outcome));
+        session.outside().report(&session.render(outcome));
     }
-    outcome
 }

@@ -2,8 +2,8 @@
 
 use std::io::{BufRead, IsTerminal, Read};
 
-use super::evaluate;
-use crate::script::session::Session;
+use super::{evaluate, report};
+use crate::script::session::{Outcome, Session};
 
 /// What a line starts with when it goes on with the statement before it.
 const CONTINUATIONS: [&str; 5] = [".", "?.", "}", ")", "]"];
@@ -24,10 +24,24 @@ pub(super) fn run(session: &mut Session) -> bool {
     run_text(session, &String::from_utf8_lossy(&bytes))
 }
 
+/// What came of several inputs.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Ran {
+    /// Whether any failed.
+    pub(super) failed: bool,
+    /// Whether one asked to end the session.
+    pub(super) quit: bool,
+}
+
 /// Runs a text as inputs one after the other; whether any failed.
 pub fn run_text(session: &mut Session, text: &str) -> bool {
+    run_lines_of(session, text).failed
+}
+
+/// Runs a text as inputs one after the other.
+pub(super) fn run_lines_of(session: &mut Session, text: &str) -> Ran {
     let lines: Vec<&str> = text.lines().collect();
-    let mut failed = false;
+    let mut ran = Ran::default();
     let mut gathered = String::new();
     for (at, line) in lines.iter().enumerate() {
         if gathered.is_empty() && line.trim().is_empty() {
@@ -39,18 +53,32 @@ pub fn run_text(session: &mut Session, text: &str) -> bool {
         if next.is_some_and(|next| continues(next)) || session.is_incomplete(&gathered) {
             continue;
         }
-        let outcome = evaluate(session, &gathered);
+        let outcome = evaluate_and_follow(session, &gathered);
         gathered.clear();
-        failed |= outcome.failed();
+        ran.failed |= outcome.failed();
+        ran.quit = outcome.quit;
         let interrupted = outcome.diagnostics.iter().any(|d| d.code == "interrupted");
         if outcome.quit || interrupted {
-            return failed;
+            return ran;
         }
     }
     if !gathered.trim().is_empty() {
-        failed |= evaluate(session, &gathered).failed();
+        ran.failed |= evaluate_and_follow(session, &gathered).failed();
     }
-    failed
+    ran
+}
+
+/// Without an editor a script that is followed runs once: nobody waits for it to change.
+fn evaluate_and_follow(session: &mut Session, text: &str) -> Outcome {
+    let outcome = evaluate(session, text);
+    match session.file_to_follow().filter(|file| !file.is_empty()) {
+        Some(file) => {
+            let outcome = session.input_file(&file);
+            report(session, &outcome);
+            outcome
+        }
+        None => outcome,
+    }
 }
 
 fn is_blank(line: &str) -> bool {
@@ -75,7 +103,7 @@ fn run_lines(session: &mut Session, lines: impl BufRead) -> bool {
         if gathered.trim().is_empty() {
             gathered.clear();
         } else if !session.is_incomplete(&gathered) {
-            let outcome = evaluate(session, &gathered);
+            let outcome = evaluate_and_follow(session, &gathered);
             gathered.clear();
             if outcome.quit {
                 return false;
@@ -83,7 +111,7 @@ fn run_lines(session: &mut Session, lines: impl BufRead) -> bool {
         }
     }
     if !gathered.trim().is_empty() {
-        evaluate(session, &gathered);
+        evaluate_and_follow(session, &gathered);
     }
     // Somebody sat there and saw each failure.
     false

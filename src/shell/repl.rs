@@ -1,19 +1,21 @@
 //! The shell on a terminal.
 
 use std::borrow::Cow;
-use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
+use std::time::{Duration, Instant};
 
 use reedline::{
-    ColumnarMenu, Completer, CompletionResult, DefaultHinter, Emacs, FileBackedHistory,
-    Highlighter, KeyCode, KeyModifiers, MenuBuilder, Prompt, PromptEditMode, PromptHistorySearch,
-    Reedline, ReedlineEvent, ReedlineMenu, Signal, Span, Suggestion, ValidationResult, Validator,
+    ColumnarMenu, Completer, CompletionResult, Emacs, FileBackedHistory, Highlighter, KeyCode,
+    KeyModifiers, MenuBuilder, Prompt, PromptEditMode, PromptHistorySearch, Reedline,
+    ReedlineEvent, ReedlineMenu, Signal, Span, Suggestion, ValidationResult, Validator,
     default_emacs_keybindings,
 };
 use rhai::Engine;
 
 use super::complete::Words;
-use super::{evaluate, highlight::Tokens, plain};
+use super::follow::Follower;
+use super::hints::Hints;
+use super::{evaluate, highlight::Tokens, plain, report};
 use crate::script::session::{Session, is_incomplete};
 
 /// Inputs that the history keeps.
@@ -23,7 +25,14 @@ const MENU: &str = "completion";
 /// Name of the history file in the state folder.
 const HISTORY_FILE: &str = "history.txt";
 
-type SharedWords = Arc<Mutex<Words>>;
+/// What stands before an input.
+const SIGN: &str = "perpend";
+/// What stands before what is typed.
+const INDICATOR: &str = "> ";
+/// An input that takes longer says how long it took.
+const SLOW: Duration = Duration::from_millis(500);
+
+pub(super) type SharedWords = Arc<Mutex<Words>>;
 
 struct Suggestions(SharedWords);
 
@@ -65,7 +74,7 @@ struct Sign;
 
 impl Prompt for Sign {
     fn render_prompt_left(&self) -> Cow<'_, str> {
-        Cow::Borrowed("perpend")
+        Cow::Borrowed(SIGN)
     }
 
     fn render_prompt_right(&self) -> Cow<'_, str> {
@@ -73,7 +82,7 @@ impl Prompt for Sign {
     }
 
     fn render_prompt_indicator(&self, _mode: PromptEditMode) -> Cow<'_, str> {
-        Cow::Borrowed("> ")
+        Cow::Borrowed(INDICATOR)
     }
 
     fn render_prompt_multiline_indicator(&self) -> Cow<'_, str> {
@@ -85,7 +94,11 @@ impl Prompt for Sign {
     }
 }
 
-fn editor(history: Option<PathBuf>, words: &SharedWords, colours: bool) -> Reedline {
+fn editor(session: &Session, words: &SharedWords, follower: &Follower) -> Reedline {
+    let colours = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
+    let outside = session.outside();
+    let prompt = SIGN.len() + INDICATOR.len();
+    let hints = Hints::new(Arc::clone(words), outside.width(), prompt);
     let mut keys = default_emacs_keybindings();
     keys.add_binding(
         KeyModifiers::NONE,
@@ -101,12 +114,16 @@ fn editor(history: Option<PathBuf>, words: &SharedWords, colours: bool) -> Reedl
         .with_validator(Box::new(WholeStatements))
         .with_completer(Box::new(Suggestions(Arc::clone(words))))
         .with_highlighter(highlighter)
-        .with_hinter(Box::new(DefaultHinter::default()))
+        .with_hinter(Box::new(hints))
+        .use_bracketed_paste(true)
+        .with_break_signal(follower.changed())
         .with_menu(menu)
         .with_quick_completions(true)
         .with_ansi_colors(colours)
         .with_edit_mode(Box::new(Emacs::new(keys)));
-    let file = history.map(|folder| folder.join(HISTORY_FILE));
+    let file = outside
+        .state_folder()
+        .map(|folder| folder.join(HISTORY_FILE));
     if let Some(kept) = file.and_then(|file| FileBackedHistory::with_file(HISTORY_MOST, file).ok())
     {
         editor = editor.with_history(Box::new(kept));
@@ -116,19 +133,31 @@ fn editor(history: Option<PathBuf>, words: &SharedWords, colours: bool) -> Reedl
 
 /// Reads and evaluates until the user leaves.
 pub(super) fn run(session: &mut Session) {
-    let colours = std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty());
-    let words: SharedWords = Arc::default();
-    let mut editor = editor(session.outside().state_folder(), &words, colours);
+    let words: SharedWords = Arc::new(Mutex::new(Words::new(session)));
+    let follower = Follower::new();
+    let mut editor = editor(session, &words, &follower);
     session
         .outside()
-        .print("perpend: help() tells what there is, Ctrl-D leaves.");
+        .print("perpend: help(\"start\") leads in, help() tells what there is, Ctrl-D leaves.");
     loop {
-        let fresh = Words::new(&session.vocabulary(), session.defined_names());
-        *words.lock().unwrap_or_else(PoisonError::into_inner) = fresh;
+        words
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .renew(session);
         match editor.read_line(&Sign) {
             Ok(Signal::Success(text)) => {
-                if !text.trim().is_empty() && evaluate(session, &text).quit {
+                if !text.trim().is_empty() && perform(session, &text) {
                     return;
+                }
+                if let Some(file) = session.file_to_follow() {
+                    follower.follow(&file);
+                    run_followed(session, &file);
+                }
+            }
+            Ok(Signal::ExternalBreak(_)) => {
+                if let Some(file) = follower.file() {
+                    session.outside().print(&format!("{file} has changed"));
+                    run_followed(session, &file);
                 }
             }
             Ok(Signal::CtrlD) => return,
@@ -139,5 +168,39 @@ pub(super) fn run(session: &mut Session) {
                 return;
             }
         }
+    }
+}
+
+/// Evaluates what was typed or pasted; whether the session ends. Lines that make no whole are inputs of their own, and
+/// one of them for undo.
+fn perform(session: &mut Session, text: &str) -> bool {
+    let begun = Instant::now();
+    let whole = !text.trim_end().contains('\n')
+        || PARSER.with(|engine| is_incomplete(engine, text) || engine.compile(text).is_ok());
+    let quit = if whole {
+        evaluate(session, text).quit
+    } else {
+        session.together(|session| plain::run_lines_of(session, text).quit)
+    };
+    say_time(session, begun);
+    quit
+}
+
+fn run_followed(session: &mut Session, file: &str) {
+    if file.is_empty() {
+        return;
+    }
+    let begun = Instant::now();
+    let outcome = session.input_file(file);
+    report(session, &outcome);
+    say_time(session, begun);
+}
+
+fn say_time(session: &Session, begun: Instant) {
+    let taken = begun.elapsed();
+    if taken >= SLOW {
+        session
+            .outside()
+            .print(&format!("(took {:.1} s)", taken.as_secs_f64()));
     }
 }

@@ -7,7 +7,7 @@ use super::plans::{UNIT, joint_of, unit_of};
 use crate::masonry::{Catalogue, Gauge, Unit, UnitKind};
 use crate::quantity::Length;
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
 };
 use crate::sheet::Table;
 
@@ -41,7 +41,7 @@ const UNIT_DECLARATION: Declaration = Declaration {
     kind: CallKind::Function,
     positional: &[Parameter::optional(
         "name",
-        Want::Text,
+        Want::Name(NameOf::Unit),
         "",
         "A name of the catalogue.",
     )],

@@ -7,7 +7,7 @@ use super::{PlanValue, TableValue};
 use crate::compare::{LevelItem, LevelOf, LevelTask, LevelWays, level_ways};
 use crate::plan::{Plan, PlanError};
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
 };
 use crate::sheet;
 
@@ -30,7 +30,7 @@ const HEIGHT: Parameter = Parameter::optional(
 );
 const PART: Parameter = Parameter::optional(
     "part",
-    Want::Text,
+    Want::Name(NameOf::Part),
     "the one that has it",
     "The part, where openings of several parts share a name.",
 );

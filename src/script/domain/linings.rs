@@ -13,7 +13,7 @@ use crate::masonry::Catalogue;
 use crate::plan::{GapFill, Laying, Lining, LintelKind, Meet, Part, PartKind, Rise, Shape, Snap};
 use crate::quantity::Length;
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
 };
 use crate::sheet::Table;
 
@@ -95,8 +95,18 @@ const LINING: Declaration = Declaration {
             "\"concrete\"",
             "What carries it over openings that a lintel or arch spans in the walls.",
         ),
-        Parameter::optional("bond", Want::Text, "\"stretcher\"", "Its bond."),
-        Parameter::optional("mortar", Want::Text, "\"refractory\"", "Its mortar."),
+        Parameter::optional(
+            "bond",
+            Want::Name(NameOf::Bond),
+            "\"stretcher\"",
+            "Its bond.",
+        ),
+        Parameter::optional(
+            "mortar",
+            Want::Name(NameOf::Mix),
+            "\"refractory\"",
+            "Its mortar.",
+        ),
         Parameter::optional(
             "mortar_bag",
             Want::Mass,
@@ -127,7 +137,7 @@ const COURSING: Declaration = Declaration {
     kind: CallKind::Method { of: "Plan" },
     positional: &[Parameter::required(
         "part",
-        Want::Text,
+        Want::Name(NameOf::Part),
         "The lined part, or its lining.",
     )],
     options: &[],

@@ -10,6 +10,7 @@ mod coursing;
 mod curves;
 mod cutting;
 mod heads;
+mod known;
 mod leaves;
 mod levelling;
 mod levels;
@@ -26,6 +27,7 @@ mod sills;
 mod ties;
 mod values;
 
+pub use known::known_names;
 pub use values::{
     PartValue, PictureValue, PlanValue, ReviewValue, SpaceValue, TableValue, TakeoffValue, json_of,
 };

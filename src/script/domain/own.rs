@@ -8,7 +8,7 @@ use crate::masonry::{Catalogue, Mix};
 use crate::plan::{MortarChoice, OwnSetting, Part};
 use crate::quantity::{Length, Mass};
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
 };
 
 const LAID_WITH: Declaration = Declaration {
@@ -43,10 +43,10 @@ const LAID_WITH: Declaration = Declaration {
             "the usual",
             "Thinnest and thickest bed joint that may be laid.",
         ),
-        Parameter::optional("bond", Want::Text, "the plan's", "Its bond."),
+        Parameter::optional("bond", Want::Name(NameOf::Bond), "the plan's", "Its bond."),
         Parameter::optional(
             "mortar",
-            Want::Text,
+            Want::Name(NameOf::Mix),
             "the plan's",
             "Its mortar, such as \"refractory\".",
         ),

@@ -10,7 +10,8 @@ use crate::plan::{
 };
 use crate::quantity::Length;
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Size as Given, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Size as Given,
+    Want,
 };
 
 const SNAPS: &[&str] = &["nearest", "up", "down", "exact"];
@@ -46,7 +47,7 @@ const SNAP: Parameter = Parameter::optional(
 );
 const BOND: Parameter = Parameter::optional(
     "bond",
-    Want::Text,
+    Want::Name(NameOf::Bond),
     "the plan's",
     "Bond of this part: stretcher, third, quarter, stack, header, english, english cross, flemish, flemish cross, monk, flemish garden, english garden, common.",
 );

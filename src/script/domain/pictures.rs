@@ -10,7 +10,7 @@ use crate::outside::Outside;
 use crate::plan::Side;
 use crate::quantity::Length;
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
 };
 use crate::sheet::{FEWEST_COLUMNS, Pen, Picture, View};
 
@@ -71,7 +71,7 @@ const MOST_COLUMNS: i64 = 400;
 
 const PART: Parameter = Parameter::optional(
     "part",
-    Want::Text,
+    Want::Name(NameOf::Part),
     "the whole plan",
     "The one part that is drawn.",
 );
@@ -101,7 +101,7 @@ const COURSE_PLAN: Declaration = Declaration {
     options: &[
         Parameter::optional(
             "part",
-            Want::Text,
+            Want::Name(NameOf::Part),
             "the first part that has such a course",
             "The part whose course it is; others are drawn where they are cut at the same height.",
         ),

@@ -10,11 +10,12 @@ use crate::plan::{
 };
 use crate::quantity::{Length, LengthStyle, Mass};
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Size as Given, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Size as Given,
+    Want,
 };
 
 /// A unit by catalogue name or as a value.
-pub(super) const UNIT: Want = Want::AnyOf(&[Want::Text, Want::Value("Unit")]);
+pub(super) const UNIT: Want = Want::AnyOf(&[Want::Name(NameOf::Unit), Want::Value("Unit")]);
 const ALIGNS: &[&str] = &["centre", "front", "back", "left", "right"];
 const MOST_LID_PIECES: i64 = crate::plan::MOST_LID_PIECES as i64;
 const STYLES: &[&str] = &["metric", "inch"];
@@ -52,7 +53,7 @@ const PLAN: Declaration = Declaration {
         ),
         Parameter::optional(
             "bond",
-            Want::Text,
+            Want::Name(NameOf::Bond),
             "\"stretcher\"",
             "Bond, by catalogue name.",
         ),
@@ -83,27 +84,32 @@ const PLACE: Declaration = Declaration {
     options: &[
         Parameter::optional(
             "right_of",
-            Want::Text,
+            Want::Name(NameOf::Part),
             "",
             "The part it stands to the right of.",
         ),
         Parameter::optional(
             "left_of",
-            Want::Text,
+            Want::Name(NameOf::Part),
             "",
             "The part it stands to the left of.",
         ),
-        Parameter::optional("behind", Want::Text, "", "The part it stands behind."),
+        Parameter::optional(
+            "behind",
+            Want::Name(NameOf::Part),
+            "",
+            "The part it stands behind.",
+        ),
         Parameter::optional(
             "in_front_of",
-            Want::Text,
+            Want::Name(NameOf::Part),
             "",
             "The part it stands in front of.",
         ),
-        Parameter::optional("on", Want::Text, "", "The part it stands on."),
+        Parameter::optional("on", Want::Name(NameOf::Part), "", "The part it stands on."),
         Parameter::optional(
             "inside_of",
-            Want::Text,
+            Want::Name(NameOf::Part),
             "",
             "The part it stands within, middle to middle, such as a lining in a ring.",
         ),
@@ -173,7 +179,7 @@ const SLAB: Declaration = Declaration {
         ),
         Parameter::optional(
             "soil",
-            Want::Text,
+            Want::Name(NameOf::Soil),
             "\"clay\"",
             "The ground, by catalogue name; clay bears least of what may be presumed.",
         ),
@@ -194,8 +200,13 @@ const DUCT: Declaration = Declaration {
     positional: &[],
     options: &[
         Parameter::required("name", Want::Text, "Its name."),
-        Parameter::required("from", Want::Text, "The part it starts in."),
-        Parameter::optional("to", Want::Text, "the open", "The part it ends in."),
+        Parameter::required("from", Want::Name(NameOf::Part), "The part it starts in."),
+        Parameter::optional(
+            "to",
+            Want::Name(NameOf::Part),
+            "the open",
+            "The part it ends in.",
+        ),
         Parameter::optional(
             "side",
             Want::Word(crate::plan::Side::WORDS),
@@ -242,7 +253,7 @@ const LID: Declaration = Declaration {
     kind: CallKind::Method { of: "Plan" },
     positional: &[Parameter::required(
         "part",
-        Want::Text,
+        Want::Name(NameOf::Part),
         "The part it lies on.",
     )],
     options: &[
@@ -288,7 +299,7 @@ const MORTAR: Declaration = Declaration {
     kind: CallKind::Method { of: "Plan" },
     positional: &[Parameter::required(
         "mix",
-        Want::Text,
+        Want::Name(NameOf::Mix),
         "Such as \"1:1:6\", \"1:4\", \"N\" or \"masonry cement 1:3\".",
     )],
     options: &[
@@ -447,7 +458,12 @@ const WITH: Declaration = Declaration {
             "Another joint, head and bed.",
         ),
         Parameter::optional("bed", Want::Length, "as it is", "Another bed joint."),
-        Parameter::optional("bond", Want::Text, "as it is", "Another bond."),
+        Parameter::optional(
+            "bond",
+            Want::Name(NameOf::Bond),
+            "as it is",
+            "Another bond.",
+        ),
     ],
     returns: "The plan with it.",
     examples: &[Example {

@@ -11,7 +11,7 @@ use crate::layout::{Axis, Cuboid, LaidPart};
 use crate::masonry::Unit;
 use crate::quantity::{Length, Mass, Volume};
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
 };
 use crate::sheet;
 
@@ -35,8 +35,13 @@ macro_rules! chamber {
     };
 }
 
-const PART: Parameter = Parameter::optional("part", Want::Text, "the whole plan", "The part.");
-const THE_PART: Parameter = Parameter::required("part", Want::Text, "The part.");
+const PART: Parameter = Parameter::optional(
+    "part",
+    Want::Name(NameOf::Part),
+    "the whole plan",
+    "The part.",
+);
+const THE_PART: Parameter = Parameter::required("part", Want::Name(NameOf::Part), "The part.");
 
 const fn method(
     name: &'static str,
@@ -66,7 +71,7 @@ const UNITS: Declaration = method(
     "How many units to buy, cutting and waste included: of all kinds, or of one.",
     &[Parameter::optional(
         "unit",
-        Want::Text,
+        Want::Name(NameOf::Unit),
         "all kinds",
         "One kind, by name, where parts are laid with others than the plan's.",
     )],
@@ -156,8 +161,8 @@ const GAP: Declaration = method(
     Group::Reading,
     "The clear distance between two parts that face each other, or between a part and its lining.",
     &[
-        Parameter::required("one", Want::Text, "One part."),
-        Parameter::required("other", Want::Text, "The other part."),
+        Parameter::required("one", Want::Name(NameOf::Part), "One part."),
+        Parameter::required("other", Want::Name(NameOf::Part), "The other part."),
     ],
     "A length.",
     &[

@@ -8,11 +8,11 @@ use crate::layout::{Explained, explain, remedies};
 use crate::quantity::{Length, LengthStyle};
 use crate::review::Severity;
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
 };
 use crate::sheet;
 
-const THE_PART: Parameter = Parameter::required("part", Want::Text, "The part.");
+const THE_PART: Parameter = Parameter::required("part", Want::Name(NameOf::Part), "The part.");
 
 const EXPLAIN: Declaration = Declaration {
     name: "explain",

@@ -14,7 +14,7 @@ use crate::quantity::{
     Area, Density, Duration, Length, LengthStyle, Mass, Pressure, Temperature, Volume,
 };
 use crate::review::Review;
-use crate::script::{Fault, Registry};
+use crate::script::{Fault, NameOf, Registry};
 use crate::sheet;
 use crate::takeoff::Takeoff;
 
@@ -148,8 +148,21 @@ pub struct PictureValue {
 
 pub(super) fn register(registry: &mut Registry) {
     registry.value_type::<Unit>("Unit", "a unit", show_unit);
+    registry.brief::<Unit>(show_unit);
     registry.value_type::<PartValue>("Part", "a part", |part| show_part(&part.0));
+    registry.brief::<PartValue>(|part| show_part(&part.0));
     registry.value_type::<PlanValue>("Plan", "a plan", PlanValue::summary);
+    registry.brief::<PlanValue>(|value| {
+        let plan = &value.plan;
+        let parts: Vec<&str> = plan.parts.keys().map(String::as_str).collect();
+        match parts.as_slice() {
+            [] => format!("\"{}\" without parts", plan.name),
+            _ => format!("\"{}\" with {}", plan.name, parts.join(", ")),
+        }
+    });
+    registry.names_in::<PlanValue>(NameOf::Part, |plan| {
+        plan.plan.parts.keys().cloned().collect()
+    });
     registry.value_type::<TakeoffValue>("Takeoff", "a takeoff", |value| {
         sheet::takeoff_text(&value.laid, &value.takeoff)
             .trim_end()
