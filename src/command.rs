@@ -7,6 +7,7 @@ use std::rc::Rc;
 use clap::{Parser, Subcommand, ValueEnum};
 use serde_json::{Value as Json, json};
 
+use crate::letters::wants_plain_letters;
 use crate::outside::{Aside, Outside, RealOutside, reason};
 use crate::script::builtin::BUILTIN;
 use crate::script::domain::{PlanValue, json_of, open};
@@ -144,7 +145,8 @@ fn limits(given: &[String]) -> Result<Limits, String> {
 fn perform(arguments: &Arguments, limits: Limits) -> i32 {
     let outside = RealOutside::new(&arguments.out)
         .with_recipes(arguments.recipes.clone().or_else(recipe_folder))
-        .with_state(state_folder());
+        .with_state(state_folder())
+        .with_plain_letters(wants_plain_letters(|name| std::env::var(name).ok()));
     let outside: Rc<dyn Outside> = Rc::new(outside);
     match &arguments.command {
         None => crate::shell::run(&mut open(outside, limits)),
@@ -271,7 +273,7 @@ impl Job {
     }
 
     fn print_json(&self, value: &Json) {
-        self.outside.print(&value.to_string());
+        self.outside.print_data(&value.to_string());
     }
 
     /// The plan that a script ends with.

@@ -6,6 +6,7 @@
 pub mod command;
 pub mod compare;
 pub mod layout;
+mod letters;
 pub mod masonry;
 pub mod outside;
 pub mod plan;

@@ -3,6 +3,7 @@
 //! One small trait, so that the shell, the command line and the tests share one core. No script
 //! reaches past it.
 
+use std::borrow::Cow;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -73,6 +74,14 @@ pub trait Outside {
     fn width(&self) -> usize;
     /// Whether results go to a terminal.
     fn is_terminal(&self) -> bool;
+    /// Prints a result for another program: not a letter of it is changed.
+    fn print_data(&self, text: &str) {
+        self.print(text);
+    }
+    /// Whether only ASCII can be shown.
+    fn plain_letters(&self) -> bool {
+        false
+    }
 }
 
 /// Another outside, whose scripts print beside the result instead of into it.
@@ -135,6 +144,10 @@ impl Outside for Aside {
     fn is_terminal(&self) -> bool {
         self.inner.is_terminal()
     }
+
+    fn plain_letters(&self) -> bool {
+        self.inner.plain_letters()
+    }
 }
 
 /// Splits a file name from a script into its parts, refusing every way out of the folder.
@@ -183,6 +196,7 @@ pub struct RealOutside {
     recipes: Option<PathBuf>,
     state: Option<PathBuf>,
     width: Option<usize>,
+    plain: bool,
 }
 
 impl RealOutside {
@@ -193,6 +207,23 @@ impl RealOutside {
             recipes: None,
             state: None,
             width: None,
+            plain: false,
+        }
+    }
+
+    /// Shows ASCII alone where `plain` is set.
+    #[must_use]
+    pub fn with_plain_letters(mut self, plain: bool) -> Self {
+        self.plain = plain;
+        self
+    }
+
+    /// What is shown of a text.
+    fn shown<'t>(&self, text: &'t str) -> Cow<'t, str> {
+        if self.plain {
+            Cow::Owned(crate::letters::plain(text))
+        } else {
+            Cow::Borrowed(text)
         }
     }
 
@@ -288,11 +319,19 @@ impl Outside for RealOutside {
     }
 
     fn print(&self, text: &str) {
+        print_line(std::io::stdout().lock(), &self.shown(text));
+    }
+
+    fn print_data(&self, text: &str) {
         print_line(std::io::stdout().lock(), text);
     }
 
+    fn plain_letters(&self) -> bool {
+        self.plain
+    }
+
     fn report(&self, text: &str) {
-        print_line(std::io::stderr().lock(), text);
+        print_line(std::io::stderr().lock(), &self.shown(text));
     }
 
     fn write_file(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, OutsideError> {

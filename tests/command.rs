@@ -53,6 +53,7 @@ fn call(arguments: &[&str], input: &[u8]) -> Done {
         .args(arguments)
         .current_dir(repository())
         .env("HOME", "nowhere")
+        .env("LC_ALL", "C.UTF-8")
         .env_remove("XDG_DATA_HOME")
         .env_remove("XDG_STATE_HOME")
         .stdin(Stdio::piped())
@@ -385,7 +386,10 @@ fn a_script_is_read_from_a_pipe() {
     assert_eq!((fit.code, fit.err.as_str()), (FINE, ""));
     assert!(fit.out.contains("572.5 mm"), "{}", fit.out);
     let whole = call(&["run", "-"], b"let a = 2;\n\na * 215.mm");
-    assert_eq!((whole.code, whole.out.as_str()), (FINE, "430 mm\n"));
+    assert_eq!(
+        (whole.code, whole.out.as_str()),
+        (FINE, "430 mm (about 1' 4 15/16\")\n")
+    );
     // Inputs build on each other, and one that fails does not stop those after it.
     let inputs = call(&[], b"let a = 2;\nnothing_like_it\na + 1\n");
     assert_eq!((inputs.code, inputs.out.as_str()), (WRONG, "3\n"));
@@ -491,4 +495,27 @@ fn help_lists_every_command_and_nothing_is_coloured_in_a_pipe() {
             .any(|text| text.contains('\u{1b}'));
         assert!(!escaped, "{arguments:?}: {}{}", done.out, done.err);
     }
+}
+
+#[test]
+fn other_encodings_get_plain_letters_and_programs_get_all_of_them() {
+    let script = b"let p = plan(\"caf\xc3\xa9\", #{ unit: \"uk\" }).place(\"w\", wall(#{ length: 3, courses: 2 }));\np";
+    let with = |arguments: &[&str]| {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_perpend"))
+            .args(arguments)
+            .env("LC_ALL", "de_DE.ISO-8859-1")
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .expect("the program");
+        let mut input = child.stdin.take().expect("a pipe");
+        input.write_all(script).expect("written");
+        drop(input);
+        child.wait_with_output().expect("its output").stdout
+    };
+    let text = String::from_utf8(with(&["run", "-"])).expect("text");
+    assert!(text.is_ascii(), "{text}");
+    assert!(text.contains("UK 215 x 102.5 x 65 mm"), "{text}");
+    let json = String::from_utf8(with(&["lay", "-"])).expect("text");
+    assert!(json.contains("caf\u{e9}"), "{json}");
 }

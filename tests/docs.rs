@@ -95,6 +95,7 @@ fn run_blocks(name: &str) {
                 let output = Command::new(env!("CARGO_BIN_EXE_perpend"))
                     .args(arguments.split_whitespace())
                     .current_dir(env!("CARGO_MANIFEST_DIR"))
+                    .env("LC_ALL", "C.UTF-8")
                     .output()
                     .expect("the program");
                 let mut text = String::from_utf8(output.stdout).expect("text");
@@ -160,4 +161,11 @@ fn every_block_of_the_readme_shows_what_it_says() {
 #[test]
 fn every_block_of_the_developers_page_shows_what_it_says() {
     run_blocks("DEVELOPERS.md");
+}
+
+#[test]
+fn the_pages_of_help_show_what_they_say() {
+    for (name, _) in perpend::script::pages::PAGES {
+        run_blocks(&format!("stdlib/help/{name}.md"));
+    }
 }

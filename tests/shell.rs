@@ -58,6 +58,7 @@ impl Shell {
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_perpend"));
         command.env("TERM", "xterm");
         command.env("NO_COLOR", "1");
+        command.env("LC_ALL", "C.UTF-8");
         command.env("HOME", &home);
         command.env("XDG_STATE_HOME", home.join("state"));
         command.env("XDG_DATA_HOME", home.join("data"));
@@ -224,7 +225,9 @@ fn tab_completes_names_options_and_words() {
     shell.enter("firebox");
     shell.expect("outside 4 units across");
     shell.ready();
-    shell.press("let q = plan(\"q\", #{ unit: \"uk\", bond: \"flemish g\t\" }).place(\"box\", firebox);\r");
+    shell.press(
+        "let q = plan(\"q\", #{ unit: \"uk\", bond: \"flemish g\t\" }).place(\"box\", firebox);\r",
+    );
     shell.enter("q.inside(\"\t\")");
     shell.expect("across");
 }
@@ -234,7 +237,9 @@ fn pasted_lines_run_one_by_one_and_are_undone_together() {
     let mut shell = Shell::open("paste");
     shell.enter("let before = 7;");
     shell.ready();
-    let lines: Vec<String> = (1..=20).map(|n| format!("let pasted_{n} = {n}.mm")).collect();
+    let lines: Vec<String> = (1..=20)
+        .map(|n| format!("let pasted_{n} = {n}.mm"))
+        .collect();
     shell.press(&format!("\x1b[200~{}\x1b[201~\r", lines.join("\r")));
     shell.enter("pasted_1 + pasted_20");
     shell.expect("21 mm");

@@ -77,6 +77,22 @@ impl LengthStyle {
         }
     }
 
+    /// A length in both ways, its own first: `914.4 mm (3' 0")`, `3' 0" (914.4 mm)`; what is rounded in the brackets is
+    /// `about` so much. Metric as the first of the two is exact.
+    pub fn show_both(self, length: Length) -> String {
+        let other = match self {
+            Self::Metric => Self::FEET_INCHES,
+            Self::FeetInches { .. } => Self::Metric,
+        };
+        let (first, second) = match self {
+            Self::Metric => (length.to_string(), other.show(length)),
+            Self::FeetInches { .. } => (self.show(length), other.show(length)),
+        };
+        let exact = crate::quantity::parse_length(&second).is_ok_and(|read| read == length);
+        let about = if exact { "" } else { "about " };
+        format!("{first} ({about}{second})")
+    }
+
     /// An area in m² or ft², to three digits.
     pub fn show_area(self, area: Area) -> String {
         match self {
@@ -197,6 +213,18 @@ mod tests {
     use super::*;
     use crate::quantity::parse_length;
     use proptest::prelude::*;
+
+    #[test]
+    fn a_length_shows_both_ways_and_says_what_is_rounded() {
+        let metric = |nm| LengthStyle::Metric.show_both(Length::from_nm(nm));
+        assert_eq!(metric(914_400_000), "914.4 mm (3' 0\")");
+        assert_eq!(metric(215_000_000), "215 mm (about 8 7/16\")");
+        assert_eq!(metric(-3_175_000), "-3.175 mm (-1/8\")");
+        assert_eq!(metric(0), "0 mm (0\")");
+        let feet = |nm| LengthStyle::FEET_INCHES.show_both(Length::from_nm(nm));
+        assert_eq!(feet(914_400_000), "3' 0\" (914.4 mm)");
+        assert_eq!(feet(396_875), "0\" (about 0.4 mm)");
+    }
 
     fn imperial(nm: i64, denominator: u16) -> String {
         LengthStyle::FeetInches { denominator }.show(Length::from_nm(nm))

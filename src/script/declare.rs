@@ -649,6 +649,11 @@ impl<'e> Registry<'e> {
         self.vocabulary.brief_of(brief);
     }
 
+    /// How a value shows itself as the answer to an input, where it says more than in a list.
+    pub fn answer<T: Any + Clone>(&mut self, answer: impl Fn(&T) -> String + 'static) {
+        self.vocabulary.answer_of(answer);
+    }
+
     /// Tells what a value has that goes by a name, such as the parts of a plan, for completion.
     pub fn names_in<T: Any + Clone>(
         &mut self,

@@ -42,7 +42,7 @@ impl Defined {
             note: format!("{}{constant}", vocabulary.brief(value)),
             kind: vocabulary.callable_kind(value),
             keys: keys.map_or_else(Vec::new, |map| {
-                map.keys().map(|key| key.to_string()).collect()
+                map.keys().map(ToString::to_string).collect()
             }),
             names: vocabulary.names_of(value),
         }

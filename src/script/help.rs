@@ -3,14 +3,16 @@
 use std::fmt::Write;
 
 use super::declare::{CallKind, Declaration, Group, Parameter};
+use super::pages;
 use super::vocabulary::Vocabulary;
 use crate::masonry::nearest;
 
 /// Every topic with its functions, within so many columns.
 pub fn overview(vocabulary: &Vocabulary, columns: usize) -> String {
     let mut text = String::from(
-        "help(\"name\") tells more about one of these; names() lists what you have defined.",
+        "help(\"start\") leads you to a first plan; help(\"name\") tells more about one of these; names() lists what you have defined.",
     );
+    text = hung("", 0, &text, columns);
     for group in Group::ALL {
         let mut lines: Vec<(String, &str)> = Vec::new();
         let mut units: Vec<&str> = Vec::new();
@@ -59,7 +61,7 @@ pub fn overview(vocabulary: &Vocabulary, columns: usize) -> String {
 const CALL_WIDTH: usize = 34;
 
 /// A text behind a heading, its further lines hung below its first.
-fn hung(heading: &str, indent: usize, text: &str, columns: usize) -> String {
+pub(super) fn hung(heading: &str, indent: usize, text: &str, columns: usize) -> String {
     let mut out = String::new();
     let mut line = heading.to_owned();
     let mut empty = true;
@@ -82,9 +84,13 @@ fn hung(heading: &str, indent: usize, text: &str, columns: usize) -> String {
 
 /// All there is to say of one name, or a hint at the nearest, within so many columns.
 pub fn about(vocabulary: &Vocabulary, name: &str, columns: usize) -> String {
+    if let Some(page) = pages::page(name, columns) {
+        return page;
+    }
     let found = vocabulary.named(name);
     if found.is_empty() {
-        let names = vocabulary.names(|_| true);
+        let mut names = vocabulary.names(|_| true);
+        names.extend(pages::PAGES.iter().map(|(name, _)| *name));
         return match nearest(name, names.iter().copied()) {
             Some(near) => {
                 format!("There is no help about `{name}`.  Did you mean help(\"{near}\")?")

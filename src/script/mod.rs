@@ -16,6 +16,7 @@ mod locate;
 mod modules;
 mod operators;
 pub mod options;
+pub mod pages;
 pub mod quantities;
 pub mod session;
 pub mod vocabulary;

@@ -110,12 +110,12 @@ macro_rules! readings {
 
 fn register_units(registry: &mut Registry) {
     units! { registry;
-        "mm", "Millimetres.", Length::from_mm, "2 mm";
-        "cm", "Centimetres.", |n: f64| Length::from_mm(n * MM_PER_CM), "20 mm";
-        "m", "Metres.", Length::from_m, "2000 mm";
-        "inch", "Inches of 25.4 mm.", Length::from_inch, "50.8 mm";
-        "ft", "Feet of 304.8 mm.", Length::from_ft, "609.6 mm";
-        "yd", "Yards of 914.4 mm.", |n: f64| Length::from_ft(n * FT_PER_YD), "1828.8 mm";
+        "mm", "Millimetres.", Length::from_mm, "2 mm (about 1/16\")";
+        "cm", "Centimetres.", |n: f64| Length::from_mm(n * MM_PER_CM), "20 mm (about 13/16\")";
+        "m", "Metres.", Length::from_m, "2000 mm (about 6' 6 3/4\")";
+        "inch", "Inches of 25.4 mm.", Length::from_inch, "50.8 mm (2\")";
+        "ft", "Feet of 304.8 mm.", Length::from_ft, "609.6 mm (2' 0\")";
+        "yd", "Yards of 914.4 mm.", |n: f64| Length::from_ft(n * FT_PER_YD), "1828.8 mm (6' 0\")";
         "m2", "Square metres.", Area::from_m2, "";
         "ft2", "Square feet.", Area::from_ft2, "";
         "m3", "Cubic metres.", Volume::from_m3, "";
@@ -473,11 +473,11 @@ static LENGTH: Declaration = Declaration {
     examples: &[
         Example {
             script: "length(`3' 4-1/2\"`)",
-            shows: "1028.7 mm",
+            shows: "1028.7 mm (3' 4 1/2\")",
         },
         Example {
             script: "length(\"1.2 m\")",
-            shows: "1200 mm",
+            shows: "1200 mm (about 3' 11 1/4\")",
         },
     ],
     see_also: &["mm", "ft", "inch"],
@@ -497,7 +497,7 @@ static ROUND_TO: Declaration = Declaration {
     returns: "A length.",
     examples: &[Example {
         script: "1.ft.round_to(5.mm)",
-        shows: "305 mm",
+        shows: "305 mm (about 1' 0\")",
     }],
     see_also: &["abs"],
 };
@@ -512,7 +512,7 @@ static ABS: Declaration = Declaration {
     returns: "A length.",
     examples: &[Example {
         script: "(2.mm - 5.mm).abs()",
-        shows: "3 mm",
+        shows: "3 mm (about 1/8\")",
     }],
     see_also: &["round_to"],
 };

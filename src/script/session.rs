@@ -389,7 +389,7 @@ impl Session {
             }
             Ok(Ok(value)) => {
                 let value = value.flatten();
-                let shown = (!value.is_unit()).then(|| self.vocabulary.show(&value));
+                let shown = (!value.is_unit()).then(|| self.vocabulary.answer(&value));
                 Outcome {
                     value: (!value.is_unit()).then_some(value),
                     shown,
@@ -540,12 +540,12 @@ static SHOW: Declaration = Declaration {
 
 static HELP: Declaration = Declaration {
     name: "help",
-    summary: "Lists what there is, or tells about one name.",
+    summary: "Lists what there is, or tells about one name; `start` leads to a first plan.",
     positional: &[Parameter::optional(
         "name",
         Want::Name(NameOf::Help),
         "",
-        "The name to tell about.",
+        "The name to tell about, or the name of a page.",
     )],
     examples: &[Example {
         script: "help(\"range\")",
@@ -638,7 +638,7 @@ fn register_own(registry: &mut Registry, shared: &Shared, requests: &Requests) {
     let (own, to) = (Rc::downgrade(&vocabulary), Rc::clone(&outside));
     registry.function(&SHOW, move |call| {
         if let (Some(vocabulary), Some(value)) = (own.upgrade(), call.raw("value")) {
-            to.print(&vocabulary.show(value));
+            to.print(&vocabulary.answer(value));
         }
         Ok(())
     });
@@ -743,16 +743,19 @@ mod tests {
         shown(&mut session, "let a = 1.m; const JOINT = 10.mm;");
         shown(&mut session, "fn gap(n) { JOINT * n }");
         shown(&mut session, "import \"sizes\" as sizes;");
-        assert_eq!(shown(&mut session, "gap(2) + a"), "1020 mm");
+        assert_eq!(
+            shown(&mut session, "gap(2) + a"),
+            "1020 mm (about 3' 4 3/16\")"
+        );
         assert_eq!(
             shown(&mut session, "sizes::twice(sizes::DEPTH)"),
-            "1828.8 mm"
+            "1828.8 mm (6' 0\")"
         );
         assert_eq!(
             shown(&mut session, "fn deep() { sizes::twice(1.m) } deep()"),
-            "2000 mm"
+            "2000 mm (about 6' 6 3/4\")"
         );
-        assert_eq!(shown(&mut session, "ans"), "2000 mm");
+        assert_eq!(shown(&mut session, "ans"), "2000 mm (about 6' 6 3/4\")");
         shown(&mut session, "fn wrong() { 1 + 1.ft }");
         let outcome = session.input("\n\nwrong()");
         assert!(
@@ -761,7 +764,7 @@ mod tests {
             session.render(&outcome)
         );
         shown(&mut session, "fn gap(n) { JOINT * n * 2 }");
-        assert_eq!(shown(&mut session, "gap(2)"), "40 mm");
+        assert_eq!(shown(&mut session, "gap(2)"), "40 mm (about 1 9/16\")");
     }
 
     #[test]
@@ -787,7 +790,7 @@ mod tests {
         assert!(session.run("one.rhai", "fn f() { C } f()").failed());
         assert_eq!(
             session.run("one.rhai", "let b = 2.m; b").shown.as_deref(),
-            Some("2000 mm")
+            Some("2000 mm (about 6' 6 3/4\")")
         );
         assert_eq!(code(&mut session, "b"), "unknown-name");
     }
@@ -825,7 +828,7 @@ mod tests {
         shown(&mut session, "names()");
         assert_eq!(
             outside.printed(),
-            ["A  a whole number, constant\nb  a length\nf(x)  a function"]
+            ["A     a whole number: 2, constant\nb     a length: 1000 mm\nf(x)  a function"]
         );
         assert!(session.input("quit()").quit);
     }

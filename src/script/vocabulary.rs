@@ -52,6 +52,7 @@ pub struct Vocabulary {
     registered: RefCell<Vec<Registered>>,
     namers: RefCell<Vec<(NameOf, Namer)>>,
     briefs: RefCell<HashMap<TypeId, Shower>>,
+    answers: RefCell<HashMap<TypeId, Shower>>,
     types: RefCell<HashMap<TypeId, TypeEntry>>,
     style: Cell<LengthStyle>,
 }
@@ -82,6 +83,11 @@ impl Vocabulary {
     pub(super) fn brief_of<T: Any + Clone>(&self, brief: impl Fn(&T) -> String + 'static) {
         let shower: Shower = Rc::new(move |value| value.read_lock::<T>().map(|v| brief(&v)));
         self.briefs.borrow_mut().insert(TypeId::of::<T>(), shower);
+    }
+
+    pub(super) fn answer_of<T: Any + Clone>(&self, answer: impl Fn(&T) -> String + 'static) {
+        let shower: Shower = Rc::new(move |value| value.read_lock::<T>().map(|v| answer(&v)));
+        self.answers.borrow_mut().insert(TypeId::of::<T>(), shower);
     }
 
     /// A value in one line, among others: what it is and what tells it apart.
@@ -281,6 +287,16 @@ impl Vocabulary {
             Some(text) => text.to_string(),
             None => self.show_inner(value, 0),
         }
+    }
+
+    /// A value as the answer to an input: by itself it may show more than among others.
+    pub fn answer(&self, value: &Dynamic) -> String {
+        if let Some(length) = value.read_lock::<Length>() {
+            return self.style().show_both(*length);
+        }
+        let answer = self.answers.borrow().get(&value_type(value)).cloned();
+        let told = answer.and_then(|answer| answer(value));
+        told.unwrap_or_else(|| self.show(value))
     }
 
     /// A value within a list: texts are quoted there.

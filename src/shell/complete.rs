@@ -7,6 +7,7 @@ use super::chain::{Kinds, Typed, kind_before};
 use super::scan::{Piece, Token, tokens};
 use crate::script::declare::{CallKind, Parameter};
 use crate::script::domain::known_names;
+use crate::script::pages::PAGES;
 use crate::script::{Defined, NameOf, Session};
 
 /// One word that may stand at the cursor.
@@ -150,7 +151,13 @@ impl Words {
         let help = declared
             .iter()
             .map(|one| (one.name.to_owned(), one.summary.to_owned()));
-        words.known.insert(NameOf::Help, help.collect());
+        let pages = PAGES.iter().map(|(name, _)| {
+            let note = "a page that leads through something";
+            ((*name).to_owned(), note.to_owned())
+        });
+        words
+            .known
+            .insert(NameOf::Help, pages.chain(help).collect());
         let files = session.scripts_here().into_iter();
         let files = files.map(|file| (format!("{file}.rhai"), String::new()));
         words.known.insert(NameOf::File, files.collect());

@@ -87,7 +87,7 @@ fn brackets(line: &str, cursor: usize) -> Vec<Range<usize>> {
 
 impl Highlighter for Tokens {
     fn highlight(&self, line: &str, cursor: usize) -> StyledText {
-        let mut styled = self.tokens(line);
+        let mut styled = coloured(line);
         let marked = brackets(line, cursor);
         let alone = marked.len() == 1;
         for range in marked {
@@ -103,26 +103,25 @@ impl Highlighter for Tokens {
     }
 }
 
-impl Tokens {
-    fn tokens(&self, line: &str) -> StyledText {
-        let mut styled = StyledText::new();
-        let found = styles(line);
-        let mut last = (0, Style::new());
-        for next in found
-            .into_iter()
-            .chain(std::iter::once((line.len(), Style::new())))
+/// A line in the colours of its tokens.
+fn coloured(line: &str) -> StyledText {
+    let mut styled = StyledText::new();
+    let found = styles(line);
+    let mut last = (0, Style::new());
+    for next in found
+        .into_iter()
+        .chain(std::iter::once((line.len(), Style::new())))
+    {
+        if let Some(text) = line.get(last.0..next.0)
+            && !text.is_empty()
         {
-            if let Some(text) = line.get(last.0..next.0)
-                && !text.is_empty()
-            {
-                styled.push((last.1, text.to_owned()));
-                last = next;
-            } else if next.0 >= last.0 {
-                last = next;
-            }
+            styled.push((last.1, text.to_owned()));
+            last = next;
+        } else if next.0 >= last.0 {
+            last = next;
         }
-        styled
     }
+    styled
 }
 
 #[cfg(test)]

@@ -136,7 +136,7 @@ mod tests {
     fn values_of_inputs_are_printed() {
         let (failed, printed, _) = run("1 + 1\n\nlet x = 3.ft\nx\n[\n 1,\n 2\n]\n");
         assert!(!failed);
-        assert_eq!(printed, ["2", "914.4 mm", "[1, 2]"]);
+        assert_eq!(printed, ["2", "914.4 mm (3' 0\")", "[1, 2]"]);
     }
 
     #[test]
@@ -145,7 +145,7 @@ mod tests {
             "let x = 1.ft\n  // a remark\n  .round_to(10.mm);\nx\nif x > 1.m { 1 }\nelse { 2 }\n",
         );
         assert!(!failed, "{reported:?}");
-        assert_eq!(printed, ["300 mm", "2"]);
+        assert_eq!(printed, ["300 mm (about 11 13/16\")", "2"]);
     }
 
     #[test]

@@ -85,11 +85,11 @@ const UNIT_DECLARATION: Declaration = Declaration {
     examples: &[
         Example {
             script: "unit(\"uk\").length",
-            shows: "215 mm",
+            shows: "215 mm (about 8 7/16\")",
         },
         Example {
             script: "unit(#{ name: \"paver\", length: 200.mm, width: 100.mm, height: 60.mm }).joint",
-            shows: "10 mm",
+            shows: "10 mm (about 3/8\")",
         },
     ],
     see_also: &["units", "plan"],

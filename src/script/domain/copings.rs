@@ -53,7 +53,7 @@ const COPING: Declaration = Declaration {
         },
         Example {
             script: "plan(\"p\", #{ unit: \"uk\" }).place(\"w\", wall(#{ length: 8, courses: 12, thickness: 1 }).coping(#{ kind: \"rowlock\" })).height()",
-            shows: "1012.5 mm",
+            shows: "1012.5 mm (about 3' 3 7/8\")",
         },
     ],
     see_also: &["wall", "chamber", "pier", "lid", "review"],

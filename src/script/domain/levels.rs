@@ -33,11 +33,11 @@ const FIT_HEIGHT: Declaration = Declaration {
     examples: &[
         Example {
             script: "fit_height(\"uk\", 10.mm, 308.mm).rows[0].bed",
-            shows: "12 mm",
+            shows: "12 mm (about 1/2\")",
         },
         Example {
             script: "let best = fit_height(\"uk\", 10.mm, 320.mm).rows[0];\nplan(\"p\", #{ unit: \"uk\" }).place(\"w\", wall(#{ length: 4 } + best.options)).height()",
-            shows: "320 mm",
+            shows: "320 mm (about 1' 0 5/8\")",
         },
     ],
     see_also: &["fit", "coursing", "wall"],

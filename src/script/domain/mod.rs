@@ -19,6 +19,7 @@ mod own;
 mod parts;
 mod pictures;
 mod plans;
+mod portrait;
 mod reading;
 mod reasons;
 mod recipes;

@@ -61,7 +61,7 @@ const LAID_WITH: Declaration = Declaration {
     examples: &[
         Example {
             script: "let pier = pier(#{ outside: [1, 1], courses: 4 });\nlet p = plan(\"two\", #{ unit: \"uk\" }).place(\"a\", pier).place(\"b\", pier.laid_with(#{ unit: \"firebrick\" }), #{ right_of: \"a\", gap: 100.mm });\np.outside(\"b\").across",
-            shows: "228.6 mm",
+            shows: "228.6 mm (9\")",
         },
         Example {
             script: "let core = pier(#{ outside: [1, 1], courses: 4 }).laid_with(#{ unit: \"firebrick\", mortar: \"refractory\" });\nplan(\"p\", #{ unit: \"uk\" }).place(\"core\", core).takeoff().mortars[0].mix",

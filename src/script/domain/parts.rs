@@ -104,11 +104,11 @@ const CHAMBER: Declaration = Declaration {
         },
         Example {
             script: "plan(\"p\", #{ unit: \"uk\" }).place(\"box\", chamber(#{ outside: [4, 3], courses: 9, beds: #{ first: 15.mm }, split: [[5, 40.mm]] })).height()",
-            shows: "655 mm",
+            shows: "655 mm (about 2' 1 13/16\")",
         },
         Example {
             script: "plan(\"store\", #{ unit: \"uk\", bond: \"english\" }).place(\"store\", chamber(#{ outside: [4, 4], courses: 8, thickness: 1 })).inside(\"store\").across",
-            shows: "460 mm",
+            shows: "460 mm (about 1' 6 1/8\")",
         },
     ],
     see_also: &["wall", "pier", "plan", "opening", "ledge"],
@@ -178,11 +178,11 @@ const WALL: Declaration = Declaration {
     examples: &[
         Example {
             script: "let cavity = #{ cavity: 50.mm, ties: #{ across: 900.mm, up: 450.mm } };\nplan(\"p\", #{ unit: \"uk\" }).place(\"wall\", wall(#{ length: 12, courses: 12, leaves: cavity })).outside(\"wall\").deep",
-            shows: "255 mm",
+            shows: "255 mm (about 10 1/16\")",
         },
         Example {
             script: "plan(\"p\", #{ unit: \"uk\" }).place(\"w\", wall(#{ length: 8, courses: 8, thickness: 1, laid: [[5, \"soldier\"], [8, \"rowlock\"]] })).height()",
-            shows: "787.5 mm",
+            shows: "787.5 mm (about 2' 7\")",
         },
         Example {
             script: "plan(\"p\", #{ unit: \"uk\" }).place(\"w\", wall(#{ radius: 3.m, sweep: 90, courses: 6 })).rings().rows[0].units",

@@ -209,7 +209,8 @@ fn picture(
         Some(columns) => usize::try_from(columns).unwrap_or(FEWEST_COLUMNS),
         None => outside.width().min(MOST_COLUMNS as usize),
     };
-    let pen = if call.opt_flag("ascii")?.unwrap_or(false) {
+    let plain = call.opt_flag("ascii")?;
+    let pen = if plain.unwrap_or_else(|| outside.plain_letters()) {
         Pen::Plain
     } else {
         Pen::Lines

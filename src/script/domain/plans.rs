@@ -67,7 +67,7 @@ const PLAN: Declaration = Declaration {
     returns: "A plan.",
     examples: &[Example {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).height()",
-        shows: "300 mm",
+        shows: "300 mm (about 11 13/16\")",
     }],
     see_also: &["place", "slab", "duct", "lid", "units", "laid_with"],
 };
@@ -135,7 +135,7 @@ const PLACE: Declaration = Declaration {
     returns: "The plan with it.",
     examples: &[Example {
         script: "let box = chamber(#{ outside: [3, 3], courses: 4 });\nplan(\"pair\", #{ unit: \"uk\" }).place(\"a\", box).place(\"b\", box, #{ right_of: \"a\", gap: 300.mm }).gap(\"a\", \"b\")",
-        shows: "300 mm",
+        shows: "300 mm (about 11 13/16\")",
     }],
     see_also: &["plan", "gap"],
 };
@@ -187,7 +187,7 @@ const SLAB: Declaration = Declaration {
     returns: "The plan with it.",
     examples: &[Example {
         script: "let p = plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [2, 2], courses: 4 })).slab(#{ margin: 100.mm, depth: 100.mm });\np.takeoff().slab_across",
-        shows: "640 mm",
+        shows: "640 mm (about 2' 1 3/16\")",
     }],
     see_also: &["concrete", "takeoff"],
 };
@@ -280,7 +280,7 @@ const LID: Declaration = Declaration {
     returns: "The plan with it.",
     examples: &[Example {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"box\", chamber(#{ outside: [3, 3], courses: 4 })).lid(\"box\", #{ depth: 60.mm, pieces: 2 }).height()",
-        shows: "370 mm",
+        shows: "370 mm (about 1' 2 9/16\")",
     }],
     see_also: &["concrete", "review"],
 };
@@ -468,7 +468,7 @@ const WITH: Declaration = Declaration {
     returns: "The plan with it.",
     examples: &[Example {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).laid_with(#{ joint: 12.mm }).height()",
-        shows: "308 mm",
+        shows: "308 mm (about 1' 0 1/8\")",
     }],
     see_also: &["compare", "plan"],
 };
@@ -564,16 +564,21 @@ fn plan(call: &Call) -> Made {
         Some(_) => LengthStyle::Metric,
         None => call.vocabulary().style(),
     };
+    PlanValue::new(bare_plan(call.text("name")?, setting, style)?)
+}
+
+/// A plan of nothing yet, with the usual mortar, bags, waste and clearances.
+pub(super) fn bare_plan(name: String, setting: Setting, style: LengthStyle) -> Result<Plan, Fault> {
     let bag = Mass::from_kg(25.0)?;
-    PlanValue::new(Plan {
-        name: call.text("name")?,
+    Ok(Plan {
+        name,
         setting,
         parts: indexmap::IndexMap::new(),
         slab: None,
         ducts: Vec::new(),
         lids: Vec::new(),
         mortar: MortarChoice {
-            mix: catalogue.mortar("1:1:6")?,
+            mix: Catalogue::builtin()?.mortar("1:1:6")?,
             bag: None,
             powder_bag: bag,
         },

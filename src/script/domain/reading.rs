@@ -120,7 +120,7 @@ const HEIGHT: Declaration = method(
     "A length.",
     &[Example {
         script: pier!(".height()"),
-        shows: "300 mm",
+        shows: "300 mm (about 11 13/16\")",
     }],
     &["courses", "gauge"],
 );
@@ -168,11 +168,11 @@ const GAP: Declaration = method(
     &[
         Example {
             script: "let box = chamber(#{ outside: [3, 2], courses: 4 });\nplan(\"pair\", #{ unit: \"uk\" }).place(\"a\", box).place(\"b\", box, #{ at: [1.m, 0.mm] }).gap(\"a\", \"b\")",
-            shows: "335 mm",
+            shows: "335 mm (about 1' 1 3/16\")",
         },
         Example {
             script: "let box = chamber(#{ outside: [5, 4], courses: 4 }).lining(#{ gap: 12.mm });\nplan(\"p\", #{ unit: \"uk\" }).place(\"box\", box).gap(\"box\", \"box lining\")",
-            shows: "12 mm",
+            shows: "12 mm (about 1/2\")",
         },
     ],
     &["place", "review"],
@@ -280,7 +280,7 @@ const ACROSS: Declaration = property(
     "A length.",
     &[Example {
         script: chamber!(".inside(\"box\").across"),
-        shows: "460 mm",
+        shows: "460 mm (about 1' 6 1/8\")",
     }],
 );
 const DEEP: Declaration = property(
@@ -290,7 +290,7 @@ const DEEP: Declaration = property(
     "A length.",
     &[Example {
         script: chamber!(".inside(\"box\").deep"),
-        shows: "235 mm",
+        shows: "235 mm (about 9 1/4\")",
     }],
 );
 const HIGH: Declaration = property(
@@ -300,7 +300,7 @@ const HIGH: Declaration = property(
     "A length.",
     &[Example {
         script: chamber!(".inside(\"box\").high"),
-        shows: "300 mm",
+        shows: "300 mm (about 11 13/16\")",
     }],
 );
 const SPACE_VOLUME: Declaration = property(
@@ -320,7 +320,7 @@ const ROWS: Declaration = property(
     "A list.",
     &[Example {
         script: pier!(".gauge().rows[3].unit_to"),
-        shows: "300 mm",
+        shows: "300 mm (about 11 13/16\")",
     }],
 );
 const STOPS: Declaration = property(
@@ -460,7 +460,7 @@ const SLAB_ACROSS: Declaration = property(
     "A length.",
     &[Example {
         script: pier!(".slab(#{ margin: 100.mm }).takeoff().slab_across"),
-        shows: "415 mm",
+        shows: "415 mm (about 1' 4 5/16\")",
     }],
 );
 const SLAB_DEEP: Declaration = property(
@@ -470,7 +470,7 @@ const SLAB_DEEP: Declaration = property(
     "A length.",
     &[Example {
         script: pier!(".slab(#{ margin: 100.mm }).takeoff().slab_deep"),
-        shows: "415 mm",
+        shows: "415 mm (about 1' 4 5/16\")",
     }],
 );
 const FITTINGS: Declaration = property(
@@ -511,7 +511,7 @@ const UNIT_LENGTH: Declaration = property(
     "A length.",
     &[Example {
         script: "unit(\"uk\").length",
-        shows: "215 mm",
+        shows: "215 mm (about 8 7/16\")",
     }],
 );
 const UNIT_WIDTH: Declaration = property(
@@ -521,7 +521,7 @@ const UNIT_WIDTH: Declaration = property(
     "A length.",
     &[Example {
         script: "unit(\"uk\").width",
-        shows: "102.5 mm",
+        shows: "102.5 mm (about 4 1/16\")",
     }],
 );
 const UNIT_HEIGHT: Declaration = property(
@@ -531,7 +531,7 @@ const UNIT_HEIGHT: Declaration = property(
     "A length.",
     &[Example {
         script: "unit(\"uk\").height",
-        shows: "65 mm",
+        shows: "65 mm (about 2 9/16\")",
     }],
 );
 const UNIT_JOINT: Declaration = property(
@@ -541,7 +541,7 @@ const UNIT_JOINT: Declaration = property(
     "A length.",
     &[Example {
         script: "unit(\"uk\").joint",
-        shows: "10 mm",
+        shows: "10 mm (about 3/8\")",
     }],
 );
 const UNIT_MASS: Declaration = property(

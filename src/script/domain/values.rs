@@ -7,6 +7,7 @@ use std::sync::Arc;
 use rhai::Dynamic;
 use serde_json::{Value as Json, json};
 
+use super::portrait;
 use crate::layout::{Cuboid, Laid, lay};
 use crate::masonry::Unit;
 use crate::plan::{BranchKind, Part, PartKind, Plan, Rise, Shape, Size};
@@ -151,6 +152,8 @@ pub(super) fn register(registry: &mut Registry) {
     registry.brief::<Unit>(show_unit);
     registry.value_type::<PartValue>("Part", "a part", |part| show_part(&part.0));
     registry.brief::<PartValue>(|part| show_part(&part.0));
+    let outside = registry.outside();
+    registry.answer::<PartValue>(move |part| portrait::with_plan_view(part, &*outside));
     registry.value_type::<PlanValue>("Plan", "a plan", PlanValue::summary);
     registry.brief::<PlanValue>(|value| {
         let plan = &value.plan;
@@ -211,7 +214,7 @@ fn show_size(size: Size) -> String {
 }
 
 /// A part in one line: it has no sizes of its own until a plan gives it a unit.
-fn show_part(part: &Part) -> String {
+pub(super) fn show_part(part: &Part) -> String {
     let shape = match &part.shape {
         Shape::Chamber { across, deep } => {
             let measure = match across.measure {
