@@ -10,7 +10,7 @@ use divan::counter::ItemsCount;
 use perpend::layout::interval::{End, Interval, Pattern, Rules, solve, solve_pattern};
 use perpend::layout::lay;
 use perpend::masonry::{Catalogue, Cell};
-use perpend::plan::{Heading, Opening, Plan, SideRef};
+use perpend::plan::{Heading, Opening, Part, Plan, SideRef};
 use perpend::takeoff::Takeoff;
 
 fn main() {
@@ -62,20 +62,52 @@ fn lay_wall_of_pieces(bencher: divan::Bencher<'_, '_>, pieces: u32) {
     lay_it(bencher, plan);
 }
 
-/// A wall one unit thick in a bond of headers and stretchers, about 100,000 pieces.
-#[divan::bench(args = ["english", "flemish", "monk"])]
-fn lay_patterned_wall(bencher: divan::Bencher<'_, '_>, bond: &str) {
+/// Every bond with headers.
+const BONDS: [&str; 9] = [
+    "header",
+    "english",
+    "english cross",
+    "flemish",
+    "flemish cross",
+    "monk",
+    "flemish garden",
+    "english garden",
+    "common",
+];
+
+/// A plan of one part, so many units thick, in a bond.
+fn in_bond(bond: &str, thickness: f64, part: Part) -> Plan {
     let mut plan = bench("nf");
     if let Ok(bond) = Catalogue::builtin().and_then(|catalogue| catalogue.bond(bond)) {
         plan.setting.bond = bond.clone();
     }
-    let part = wall(160.0, 200).with_thickness(1.0);
-    lay_it(bencher, plan_of(plan, part.into_iter().collect()));
+    let part = part.with_thickness(thickness);
+    plan_of(plan, part.into_iter().collect())
+}
+
+/// A wall one unit thick in a bond of headers and stretchers: 40 m long, 200 courses high.
+#[divan::bench(args = BONDS)]
+fn lay_patterned_wall(bencher: divan::Bencher<'_, '_>, bond: &str) {
+    lay_it(bencher, in_bond(bond, 1.0, wall(160.0, 200)));
+}
+
+/// The same one and a half units thick.
+#[divan::bench(args = BONDS)]
+fn lay_thick_patterned_wall(bencher: divan::Bencher<'_, '_>, bond: &str) {
+    lay_it(bencher, in_bond(bond, 1.5, wall(160.0, 200)));
+}
+
+/// Cost against size in Flemish bond one unit thick: a unit of length and a course have 2.67 pieces.
+#[divan::bench(args = [1_000, 10_000, 100_000, 1_000_000])]
+fn lay_flemish_wall_of_pieces(bencher: divan::Bencher<'_, '_>, pieces: u32) {
+    const PIECES_TO_A_UNIT: f64 = 8.0 / 3.0;
+    let courses = (f64::from(pieces) / PIECES_TO_A_UNIT).sqrt().round();
+    let part = wall(courses, courses as u32);
+    lay_it(bencher, in_bond("flemish", 1.0, part));
 }
 
 /// A path of six legs with twenty openings at odd places.
-#[divan::bench]
-fn lay_path_with_twenty_openings(bencher: divan::Bencher<'_, '_>) {
+fn path_with_twenty_openings() -> Part {
     let headings = [
         Heading::Right,
         Heading::Back,
@@ -105,7 +137,25 @@ fn lay_path_with_twenty_openings(bencher: divan::Bencher<'_, '_>) {
         }
     }
     assert_eq!(part.openings.len(), 20);
-    lay_it(bencher, plan_of(bench("nf"), vec![part]));
+    part
+}
+
+#[divan::bench]
+fn lay_path_with_twenty_openings(bencher: divan::Bencher<'_, '_>) {
+    let plan = plan_of(bench("nf"), vec![path_with_twenty_openings()]);
+    lay_it(bencher, plan);
+}
+
+/// The same path one unit thick in every bond with headers.
+#[divan::bench(args = BONDS)]
+fn lay_patterned_path_with_twenty_openings(bencher: divan::Bencher<'_, '_>, bond: &str) {
+    lay_it(bencher, in_bond(bond, 1.0, path_with_twenty_openings()));
+}
+
+/// The same path one and a half units thick.
+#[divan::bench(args = BONDS)]
+fn lay_thick_patterned_path_with_twenty_openings(bencher: divan::Bencher<'_, '_>, bond: &str) {
+    lay_it(bencher, in_bond(bond, 1.5, path_with_twenty_openings()));
 }
 
 #[divan::bench]
