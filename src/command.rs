@@ -11,7 +11,7 @@ use crate::letters::wants_plain_letters;
 use crate::outside::{Aside, Outside, RealOutside, reason};
 use crate::script::builtin::BUILTIN;
 use crate::script::domain::{PlanValue, json_of, open};
-use crate::script::{Limits, Outcome, Session, diagnostic};
+use crate::script::{Limits, Outcome, Session, diagnostic, reference};
 use crate::sheet;
 
 /// Everything is fine.
@@ -68,6 +68,14 @@ enum Command {
         #[arg(long, value_enum, default_value = "text")]
         format: Format,
     },
+    /// Prints the reference of the language, or of one name; `definitions` are for editors that know rhai.
+    Reference {
+        /// The function, method or property.
+        name: Option<String>,
+        /// How to print.
+        #[arg(long, value_enum, default_value = "text")]
+        format: ReferenceFormat,
+    },
     /// Lists the recipes, or the parameters of one.
     Recipes {
         /// The recipe.
@@ -84,6 +92,18 @@ enum Format {
     Text,
     /// For programs.
     Json,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum ReferenceFormat {
+    /// For people at a terminal.
+    Text,
+    /// Markdown.
+    Md,
+    /// For programs.
+    Json,
+    /// For editors, as a `.d.rhai` file.
+    Definitions,
 }
 
 /// A script as messages name it.
@@ -161,6 +181,13 @@ fn perform(arguments: &Arguments, limits: Limits) -> i32 {
         Some(Command::Lay { file, format }) => Job::silent(outside, limits, *format).lay(file),
         Some(Command::Review { file, format }) => {
             Job::silent(outside, limits, *format).review(file)
+        }
+        Some(Command::Reference { name, format }) => {
+            let job_format = match format {
+                ReferenceFormat::Json => Format::Json,
+                _ => Format::Text,
+            };
+            Job::new(outside, limits, job_format).reference(name.as_deref(), *format)
         }
         Some(Command::Recipes { name, format }) => {
             Job::new(outside, limits, *format).recipes(name.as_deref())
@@ -364,6 +391,41 @@ impl Job {
             self.complain(fault.code, &fault.message, &fault.remedy.join("; "));
             WRONG
         })
+    }
+
+    fn reference(&self, name: Option<&str>, format: ReferenceFormat) -> i32 {
+        let vocabulary = self.session.vocabulary();
+        if let Some(name) = name
+            && vocabulary.named(name).is_empty()
+        {
+            let names = vocabulary.names(|_| true);
+            let near = crate::masonry::nearest(name, names.iter().copied())
+                .map(|near| format!("did you mean `{near}`? "))
+                .unwrap_or_default();
+            self.complain(
+                "unknown-name",
+                &format!("there is nothing called `{name}`"),
+                &format!("{near}`perpend reference` prints everything there is"),
+            );
+            return WRONG;
+        }
+        match format {
+            ReferenceFormat::Text => {
+                let text = reference::text(&vocabulary, name, self.outside.width());
+                self.outside.print(&text);
+            }
+            ReferenceFormat::Md => self
+                .outside
+                .print_data(&reference::markdown(&vocabulary, name)),
+            ReferenceFormat::Definitions => self
+                .outside
+                .print_data(&reference::definitions(&vocabulary)),
+            ReferenceFormat::Json => self.print_json(&sheet::document(
+                "perpend.reference/1",
+                json!({ "declarations": reference::json(&vocabulary, name) }),
+            )),
+        }
+        FINE
     }
 
     fn recipes(&mut self, name: Option<&str>) -> i32 {

@@ -105,7 +105,7 @@ pub fn about(vocabulary: &Vocabulary, name: &str, columns: usize) -> String {
     entries.join("\n\n")
 }
 
-fn entry(vocabulary: &Vocabulary, declaration: &Declaration, columns: usize) -> String {
+pub(super) fn entry(vocabulary: &Vocabulary, declaration: &Declaration, columns: usize) -> String {
     let mut text = format!("{}\n", declaration.signature());
     text.push_str(&hung("  ", 2, declaration.summary, columns));
     let lists = [

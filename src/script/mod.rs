@@ -18,6 +18,7 @@ mod operators;
 pub mod options;
 pub mod pages;
 pub mod quantities;
+pub mod reference;
 pub mod session;
 pub mod vocabulary;
 
