@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 use rhai::{Dynamic, Engine, EvalAltResult, EvalContext, NativeCallContext, OptimizationLevel};
 
 use super::operators::{divide_exactly, refuse_unlike_basics};
-use super::options::{Fault, Faults};
+use super::options::Fault;
 use super::vocabulary::Vocabulary;
 use crate::outside::Outside;
 
@@ -225,7 +225,6 @@ pub(super) fn build(
     refuse_unlike_basics(&mut engine, vocabulary);
     divide_exactly(&mut engine);
     refuse_clock(&mut engine);
-    show_faults(&mut engine);
     engine
 }
 
@@ -323,28 +322,5 @@ fn refuse_clock(engine: &mut Engine) {
     });
     engine.register_fn("timestamp", |context: NativeCallContext| {
         refuse(&context, "timestamp")
-    });
-}
-
-/// A script that catches a fault can read it.
-fn show_faults(engine: &mut Engine) {
-    engine.register_type_with_name::<Faults>("Fault");
-    engine.register_fn("to_string", |faults: &mut Faults| faults.message());
-    engine.register_fn("to_debug", |faults: &mut Faults| faults.message());
-    engine.register_get("message", |faults: &mut Faults| faults.message());
-    engine.register_get("code", |faults: &mut Faults| {
-        faults
-            .faults
-            .first()
-            .map_or("", |fault| fault.code)
-            .to_owned()
-    });
-    engine.register_get("remedy", |faults: &mut Faults| {
-        let lines: Vec<String> = faults
-            .faults
-            .iter()
-            .flat_map(|fault| fault.remedy.clone())
-            .collect();
-        lines.join("\n")
     });
 }

@@ -5,6 +5,7 @@
 //! [`declare::Registry`]; nothing here lays a brick.
 
 pub mod builtin;
+mod caught;
 pub mod declare;
 mod defined;
 pub mod diagnostic;
@@ -14,6 +15,7 @@ mod explain;
 pub mod help;
 mod locate;
 mod modules;
+mod numbers;
 mod operators;
 pub mod options;
 pub mod pages;

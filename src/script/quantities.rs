@@ -8,7 +8,6 @@ use rhai::{Array, Dynamic, Engine, EvalAltResult, NativeCallContext};
 use super::declare::{CallKind, Declaration, Example, Group, Parameter, Registry, Want};
 use super::operators::{by_zero, refuse_unlike};
 use super::options::Fault;
-use super::vocabulary::Vocabulary;
 use crate::quantity::{
     Area, Density, Duration, Length, LengthStyle, Mass, Pressure, QuantityError, Temperature,
     Volume, parse_length,
@@ -22,7 +21,7 @@ const FT_PER_YD: f64 = 3.0;
 const G_PER_KG: f64 = 1000.0;
 
 type Made<T> = Result<T, QuantityError>;
-type Answer<T> = Result<T, Box<EvalAltResult>>;
+pub(super) type Answer<T> = Result<T, Box<EvalAltResult>>;
 
 /// A length as this session shows it.
 pub fn show_length(length: Length, style: LengthStyle) -> String {
@@ -170,7 +169,7 @@ fn register_units(registry: &mut Registry) {
 }
 
 /// Turns a fault of a native function into an error at the place of the call.
-fn at<T>(
+pub(super) fn at<T>(
     context: &NativeCallContext,
     name: &'static str,
     result: Result<T, impl Into<Fault>>,
@@ -405,7 +404,7 @@ fn steps(from: Length, to: Length, step: Length) -> Result<Array, Fault> {
 }
 
 /// Order of two values of one kind, for sorting.
-fn order(a: &Dynamic, b: &Dynamic) -> Option<Ordering> {
+pub(super) fn order(a: &Dynamic, b: &Dynamic) -> Option<Ordering> {
     macro_rules! same {
         ($($type:ty),*) => {
             $(if let (Some(a), Some(b)) = (a.read_lock::<$type>(), b.read_lock::<$type>()) {
@@ -436,26 +435,6 @@ fn order(a: &Dynamic, b: &Dynamic) -> Option<Ordering> {
             .ok()
     };
     number(a)?.partial_cmp(&number(b)?)
-}
-
-fn sorted(items: &Array, vocabulary: &Vocabulary) -> Result<Array, Fault> {
-    for pair in items.windows(2) {
-        if let [a, b] = pair
-            && order(a, b).is_none()
-        {
-            let (a, b) = (vocabulary.kind_of(a), vocabulary.kind_of(b));
-            let message = if a == b {
-                format!("a list of this kind cannot be sorted: {a}")
-            } else {
-                format!("cannot sort {a} together with {b}")
-            };
-            return Err(Fault::new("unlike-quantities", message)
-                .remedy("give the order yourself: list.sort(|a, b| a.height - b.height)"));
-        }
-    }
-    let mut items = items.clone();
-    items.sort_by(|a, b| order(a, b).unwrap_or(Ordering::Equal));
-    Ok(items)
 }
 
 static LENGTH: Declaration = Declaration {
@@ -581,37 +560,5 @@ pub(super) fn register(registry: &mut Registry) {
         Duration, "Duration";
     }
     register_arithmetic(engine);
-    let own = Rc::clone(&vocabulary);
-    engine.register_fn(
-        "sort",
-        move |context: NativeCallContext, items: &mut Array| -> Answer<()> {
-            *items = at(&context, "sort", sorted(items, &own))?;
-            Ok(())
-        },
-    );
-    let own = Rc::clone(&vocabulary);
-    engine.register_fn("sorted", move |context: NativeCallContext, items: Array| {
-        at(&context, "sorted", sorted(&items, &own))
-    });
-    register_whole_number_functions(engine);
-}
-
-/// The engine has these for numbers with a fraction only.
-fn register_whole_number_functions(engine: &mut Engine) {
-    macro_rules! also_whole {
-        ($($name:literal, $function:ident;)*) => {
-            $(engine.register_fn($name, |n: i64| (n as f64).$function());)*
-        };
-    }
-    also_whole! {
-        "sqrt", sqrt;
-        "sin", sin;
-        "cos", cos;
-        "tan", tan;
-        "exp", exp;
-        "ln", ln;
-    }
-    for name in ["floor", "ceiling", "round"] {
-        engine.register_fn(name, |n: i64| n);
-    }
+    super::numbers::register(registry);
 }

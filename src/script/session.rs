@@ -20,7 +20,7 @@ use super::engine::{self, Limits, Shared, Stop};
 use super::explain::{Explainer, unclosed};
 use super::modules::Modules;
 use super::vocabulary::Vocabulary;
-use super::{Value, help, quantities};
+use super::{Value, caught, help, quantities};
 use crate::outside::Outside;
 
 /// What the names of inputs start with.
@@ -111,6 +111,7 @@ impl Session {
         let builtin = builtin_names(&engine);
         let mut registry = Registry::new(&mut engine, Rc::clone(&vocabulary), Rc::clone(&outside));
         quantities::register(&mut registry);
+        caught::register(&mut registry);
         register_own(&mut registry, &shared, &requests);
         register(&mut registry);
         Self {
@@ -201,6 +202,27 @@ impl Session {
     /// Names of the scripts in the folder one works in, without their ending, sorted.
     pub fn scripts_here(&self) -> Vec<String> {
         self.outside.scripts_in(Path::new(""))
+    }
+
+    /// Functions and properties that are registered without a declaration, sorted; operators, and what the engine calls by
+    /// itself to show values, are not among them.
+    pub fn undeclared(&self) -> Vec<String> {
+        const CALLED_BY_THE_ENGINE: [&str; 4] = ["to_string", "to_debug", "print", "debug"];
+        // Registered to say that scripts have no clock.
+        const REFUSED: [&str; 2] = ["sleep", "timestamp"];
+        let declared = self.vocabulary.names(|_| true);
+        let names: BTreeSet<String> = self
+            .engine
+            .gen_fn_signatures(false)
+            .iter()
+            .filter_map(|signature| signature.split('(').next())
+            .map(|name| name.trim().trim_start_matches("get$").to_owned())
+            .filter(|name| rhai::is_valid_identifier(name))
+            .filter(|name| !declared.contains(&name.as_str()))
+            .filter(|name| !CALLED_BY_THE_ENGINE.contains(&name.as_str()))
+            .filter(|name| !REFUSED.contains(&name.as_str()))
+            .collect();
+        names.into_iter().collect()
     }
 
     /// Runs a whole script by itself: nothing of the session is seen or kept.
