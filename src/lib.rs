@@ -15,4 +15,5 @@ pub mod review;
 pub mod script;
 pub mod sheet;
 pub mod shell;
+pub mod stop;
 pub mod takeoff;

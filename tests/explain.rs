@@ -17,7 +17,7 @@ use perpend::plan::{
     Heading, Ledge, Lintel, LintelKind, Opening, Part, Plan, Side, SideRef, Size, Snap, Vent,
 };
 use perpend::quantity::{Length, LengthStyle};
-use perpend::sheet::{explanation_table, pieces_words, remedies_table};
+use perpend::sheet::{explanation_table, pieces_words, remark_words, remedies_table};
 use proptest::prelude::*;
 
 /// The name that the only part of a plan is given.
@@ -414,7 +414,11 @@ proptest! {
             let broken = laid.breaches.iter().filter(|breach| breach.course == course).count();
             prop_assert_eq!(missed, broken);
             let rows = explanation_table(&explanation, LengthStyle::Metric).rows.len();
-            prop_assert_eq!(rows, 2 * explanation.intervals.len());
+            let orders = explanation.intervals.iter().filter(|e| e.reordered.is_some()).count();
+            let remarks = explanation.remarks.iter().map(|remark| {
+                1 + usize::from(remark_words(remark, LengthStyle::Metric).next.is_some())
+            });
+            prop_assert_eq!(rows, 2 * explanation.intervals.len() + orders + remarks.sum::<usize>());
         }
     }
 }

@@ -89,12 +89,16 @@ impl LaidCorbel {
 fn usual_step(site: &CorbelSite<'_>) -> i64 {
     let (length, height) = site.unit;
     let most = (height / CORBEL_SHARES.0).min(site.shortest_piece / CORBEL_SHARES.1);
-    let module = length + site.joint;
-    (2..=MOST_STEPS_TO_A_UNIT)
+    next_step(length + site.joint, None, most).unwrap_or(most)
+}
+
+/// The step after one that keeps to the bond, the next smaller even share of a unit and its joint; without one, the step
+/// that units are usually given within a limit.
+pub(super) fn next_step(module: i64, after: Option<i64>, most: i64) -> Option<i64> {
+    let mut shares = (2..=MOST_STEPS_TO_A_UNIT)
         .step_by(2)
-        .map(|count| module / count)
-        .find(|&step| step <= most)
-        .unwrap_or(most)
+        .map(|count| module / count);
+    shares.find(|&step| step <= most && after.is_none_or(|after| step < after))
 }
 
 /// Measures a corbelled head over an opening.

@@ -12,7 +12,7 @@ use super::frame::{Strip, Turns, run_between};
 use super::geometry::{Axis, Cuboid, Point};
 use super::held::{Held, HeldRun, HeldStretch, KnownPairs, near};
 use super::interval::{
-    Element, ElementKind, End, Float, Interval, Limit, Miss, Pattern, Solution, solve,
+    Element, ElementKind, End, Float, Interval, Limit, Miss, Pattern, Rules, Solution, solve,
 };
 use super::junction::Passing;
 use super::laid::{
@@ -26,6 +26,7 @@ use super::turned::Turned;
 use super::upright::upright_piece;
 use crate::plan::{LintelKind, Notch};
 use crate::quantity::Length;
+use crate::stop;
 
 /// What laying one part adds to the work.
 #[derive(Default)]
@@ -77,15 +78,20 @@ pub(super) enum Edge<'a> {
     Arch(&'a str),
     /// The end of a course that steps inwards over an opening.
     Corbel(&'a str),
+    /// A header that goes through, beside what lies in the middle of a thick wall.
+    Through,
 }
 
 impl Edge<'_> {
     /// What it is for the pieces beside it.
     pub(super) fn end(self) -> End {
         match self {
-            Edge::Butted | Edge::Quoin | Edge::Lintel(_) | Edge::Branch(_) | Edge::Met => {
-                End::Jointed
-            }
+            Edge::Butted
+            | Edge::Quoin
+            | Edge::Lintel(_)
+            | Edge::Branch(_)
+            | Edge::Met
+            | Edge::Through => End::Jointed,
             Edge::Free
             | Edge::Passed
             | Edge::Toothed
@@ -139,6 +145,8 @@ pub(super) struct Told<'a> {
     pub(super) leg: usize,
     pub(super) strip: Strip,
     pub(super) held: HeldStretch<'a>,
+    /// What it was filled by, where not by the rules of its course.
+    pub(super) rules: Option<Rules>,
 }
 
 pub(super) struct Layer<'a> {
@@ -259,6 +267,10 @@ impl<'a> Layer<'a> {
 
     /// Solves a course and lays the one below it, which no longer changes.
     pub(super) fn lay_course(&mut self, course: u32) {
+        // Whoever asked for the work finds that it was stopped.
+        if stop::asked().is_some() {
+            return;
+        }
         // The rows of a thick wall follow from one another and are laid at once.
         let thick = self.part.thick();
         let upright = self.part.upright_course(course);
@@ -533,13 +545,15 @@ impl<'a> Layer<'a> {
         found
     }
 
+    /// Whether a course is asked about.
+    pub(super) fn is_asked(&self, course: u32) -> bool {
+        let asked = self.asked.as_ref();
+        asked.is_some_and(|asked| asked.contains(&course))
+    }
+
     /// Keeps an interval of the course that is asked about.
     pub(super) fn tell(&mut self, course: u32, told: impl FnOnce() -> Told<'a>) {
-        if self
-            .asked
-            .as_ref()
-            .is_some_and(|asked| asked.contains(&course))
-        {
+        if self.is_asked(course) {
             self.told.push(told());
         }
     }
@@ -751,6 +765,7 @@ impl<'a> Layer<'a> {
                 leg: run.leg,
                 strip: run.strip,
                 held: stretch.clone(),
+                rules: None,
             });
         }
     }

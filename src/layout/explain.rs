@@ -6,13 +6,14 @@ use super::bonded::fill;
 use super::course::{Edge, Meaning, Told, lowest_terms, tell_courses};
 use super::held::HeldStretch;
 use super::interval::{
-    Cost, ElementKind, Interval, Limit, NextBest, Pattern, Rules, Solution, next_best, next_pattern,
+    Cost, ElementKind, Interval, Limit, NextBest, Pattern, Rules, Solution, next_best, next_order,
+    next_pattern, next_pattern_order, same_pieces,
 };
 use super::laid::Cut;
-use super::lay::cuts_of;
+use super::lay::{check_stop, cuts_of};
 use super::lining::completed;
 use super::measure::{MeasuredPart, measure};
-use super::remark::{Remark, remarks};
+use super::remark::{Remark, Scene};
 use crate::plan::{Plan, PlanError, SideRef};
 use crate::quantity::Length;
 
@@ -38,6 +39,8 @@ pub struct Explained {
     pub side: SideRef,
     /// The name of the branch, partition or pier that it is in, if any.
     pub branch: Option<String>,
+    /// Whether it is in the middle of a pier or of a thick wall, where nobody sees it.
+    pub middle: bool,
     /// Its leaf, from 0 at the outer face.
     pub leaf: usize,
     /// How many leaves that side or branch has.
@@ -55,6 +58,8 @@ pub struct Explained {
     /// The best way with other pieces, and where it loses; none where nothing else fits, or where it is laid for the
     /// course above.
     pub next: Option<RunnerUp>,
+    /// The best other order of the same pieces, where that is no worse than the best way with other pieces.
+    pub reordered: Option<RunnerUp>,
     /// Where it starts, in the plan's coordinate along its wall.
     pub from: Length,
     /// What was solved, from low to high.
@@ -125,6 +130,8 @@ pub enum Bound {
     Jamb(String),
     /// The arch over the opening of this name.
     Arch(String),
+    /// A header that goes through the middle of a thick wall.
+    HeaderThrough,
     /// The end of a course that steps inwards over the opening of this name.
     Corbel(String),
     /// The end of the lintel over the opening of this name.
@@ -190,7 +197,8 @@ pub fn explain(plan: &Plan, part: &str, course: u32) -> Result<Explanation, Plan
     one.ok_or_else(|| no_course(part, course, 0))
 }
 
-/// Every course of a part as [`explain`] tells it, but without the next best ways, whose search takes long.
+/// The intervals of every course of a part as [`explain`] tells them, but without the next best ways, whose search takes
+/// long, and without remarks.
 ///
 /// # Errors
 /// What [`measure`] refuses; and when there is no such part.
@@ -223,8 +231,9 @@ fn explanations(
         .enumerate()
         .find(|(_, measured)| measured.name == part);
     let asked = course.unwrap_or(1);
-    let Some((index, measured_part)) = found.filter(|(_, p)| (1..=p.courses).contains(&asked))
-    else {
+    // Over the last course lies its coping.
+    let last = |part: &MeasuredPart| part.courses + u32::from(part.coping.is_some());
+    let Some((index, measured_part)) = found.filter(|(_, p)| (1..=last(p)).contains(&asked)) else {
         let most = found.map_or(0, |(_, part)| part.courses);
         return Err(no_course(part, asked, most));
     };
@@ -233,6 +242,9 @@ fn explanations(
     let part = complete.as_deref().unwrap_or(measured_part);
     let courses = course.map_or(1..=part.courses, |course| course..=course);
     let mut told = tell_courses(part, index, &ducts, courses.clone());
+    check_stop()?;
+    // What lies in the middle of a thick wall follows from its faces.
+    told.retain(|told| with_next || told.rules.is_none());
     told.sort_by_key(|told| {
         let from = told.held.from;
         let along = if told.strip.starts_low { from } else { -from };
@@ -242,19 +254,33 @@ fn explanations(
         let told = told.iter().filter(move |told| told.course == course);
         told.map(|told| explained(told, part, with_next)).collect()
     };
+    let scene = Scene {
+        plan,
+        measured: &measured,
+        part,
+        index,
+        ducts: &ducts,
+    };
     let explanation = |course| Explanation {
         part: part.name.clone(),
         course,
         rules: part.rules_of(course).clone(),
         intervals: told_of(course),
-        remarks: remarks(plan, part, course),
+        remarks: if with_next {
+            scene.remarks(course)
+        } else {
+            Vec::new()
+        },
     };
-    Ok(courses.map(explanation).collect())
+    let explanations = courses.map(explanation).collect();
+    // What was broken off is no reason.
+    check_stop()?;
+    Ok(explanations)
 }
 
 fn explained(told: &Told<'_>, part: &MeasuredPart, with_next: bool) -> Explained {
     let course = told.course;
-    let rules = part.rules_of(course);
+    let rules = told.rules.as_ref().unwrap_or(part.rules_of(course));
     let held = &told.held;
     // Of the whole thickness, so that all leaves are measured alike.
     let whole = part.whole.get(told.leg).unwrap_or(&told.strip);
@@ -289,12 +315,12 @@ fn explained(told: &Told<'_>, part: &MeasuredPart, with_next: bool) -> Explained
             .collect(),
     };
     // What was laid for the course above is not what this stretch alone would choose: it has no runner-up.
-    let next = if held.alone.is_none() && with_next {
-        next_of(held, rules)
+    let (next, reordered) = if held.alone.is_none() && with_next {
+        nexts_of(held, rules)
     } else {
-        None
+        (None, None)
     };
-    let next = next.map(|next| {
+    let runner_up = |next: NextBest| {
         let NextBest {
             solution,
             cost,
@@ -309,20 +335,30 @@ fn explained(told: &Told<'_>, part: &MeasuredPart, with_next: bool) -> Explained
                 .find(|point| point.of(&cost) != point.of(&laid)),
             searched,
         }
-    });
+    };
+    let hearted = part.hearting.iter().find(|rows| rows.leg == told.leg);
+    let leaves = hearted.map_or(part.told_leaves(told.leg), |rows| rows.rows.len());
+    let side = part.side_of(told.leg);
     Explained {
-        side: part.side_of(told.leg),
-        branch: part.branch_of(told.leg).map(|branch| branch.name.clone()),
+        side,
+        branch: match side {
+            SideRef::Branch(index) if hearted.is_none() => {
+                part.branches.get(index).map(|branch| branch.name.clone())
+            }
+            _ => None,
+        },
+        middle: told.rules.is_some() || hearted.is_some(),
         leaf: told.leaf,
         leaves: part
             .upright_course(course)
-            .map_or(part.told_leaves(told.leg), |upright| upright.rows.len()),
+            .map_or(leaves, |upright| upright.rows.len()),
         span: (place(left), place(right)),
         bounds,
         binding,
         laid: way(&held.solution, held.solution.cost),
         alone: held.alone.as_ref().map(|alone| way(alone, alone.cost)),
-        next,
+        next: next.map(runner_up),
+        reordered: reordered.map(runner_up),
         plain: held.patterns.is_empty(),
         from: Length::from_nm(held.from),
         interval: held.interval.clone(),
@@ -331,22 +367,45 @@ fn explained(told: &Told<'_>, part: &MeasuredPart, with_next: bool) -> Explained
     }
 }
 
-/// The best way with other pieces.
-fn next_of(held: &HeldStretch<'_>, rules: &Rules) -> Option<NextBest> {
-    if held.patterns.is_empty() {
-        return next_best(&held.interval, rules, &held.solution);
+/// The best way with other pieces, and the best other order of the same pieces where that is no worse.
+fn nexts_of(held: &HeldStretch<'_>, rules: &Rules) -> (Option<NextBest>, Option<NextBest>) {
+    let (interval, laid) = (&held.interval, &held.solution);
+    let best = |all: &mut dyn Iterator<Item = Solution>| {
+        let solution = all.min_by_key(|solution| solution.cost)?;
+        Some(NextBest {
+            cost: solution.cost,
+            laid: laid.cost,
+            solution,
+            searched: true,
+        })
+    };
+    let patterns = || held.patterns.iter();
+    let (other, order) = if held.patterns.is_empty() {
+        (
+            next_best(interval, rules, laid),
+            next_order(interval, rules, laid),
+        )
+    } else {
+        (
+            best(
+                &mut patterns().filter_map(|pattern| next_pattern(interval, rules, pattern, laid)),
+            ),
+            best(
+                &mut patterns()
+                    .filter(|_| !held.seated)
+                    .filter_map(|pattern| next_pattern_order(interval, rules, pattern, laid)),
+            ),
+        )
+    };
+    let Some(order) = order else {
+        return (other, None);
+    };
+    let is_better = other.as_ref().is_none_or(|other| order.cost <= other.cost);
+    match (same_pieces(&order.solution, laid), is_better) {
+        (true, true) => (other, Some(order)),
+        (false, true) => (Some(order), None),
+        (_, false) => (other, None),
     }
-    let others = held
-        .patterns
-        .iter()
-        .filter_map(|pattern| next_pattern(&held.interval, rules, pattern, &held.solution));
-    let solution = others.min_by_key(|solution| solution.cost)?;
-    Some(NextBest {
-        cost: solution.cost,
-        laid: held.solution.cost,
-        solution,
-        searched: true,
-    })
 }
 
 fn bound(edge: Edge<'_>) -> Bound {
@@ -364,6 +423,7 @@ fn bound(edge: Edge<'_>) -> Bound {
         Edge::Cheek(name) => Bound::Cheek(name.to_owned()),
         Edge::Arch(name) => Bound::Arch(name.to_owned()),
         Edge::Corbel(name) => Bound::Corbel(name.to_owned()),
+        Edge::Through => Bound::HeaderThrough,
     }
 }
 

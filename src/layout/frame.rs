@@ -170,6 +170,34 @@ impl Turns {
         Turns { along_x_in_odd }
     }
 
+    /// How many corners it turns.
+    pub(super) fn corners(&self) -> usize {
+        self.along_x_in_odd.len()
+    }
+
+    /// As it is but for one corner.
+    pub(super) fn turned_at(&self, corner: usize) -> Turns {
+        let mut turned = self.clone();
+        if let Some(odd) = turned.along_x_in_odd.get_mut(corner) {
+            *odd = !*odd;
+        }
+        turned
+    }
+
+    /// What they cost over two courses.
+    pub(super) fn cost(&self, strips: &[Strip], rules: &Rules) -> Cost {
+        let turn = |corner: Option<usize>| self.along_x_in_odd.get(corner?).copied();
+        let legs = strips.iter().map(|strip| {
+            let (start, end) = if strip.starts_low {
+                (strip.low_corner, strip.high_corner)
+            } else {
+                (strip.high_corner, strip.low_corner)
+            };
+            leg_cost(strip, turn(start), turn(end), rules)
+        });
+        legs.fold(Cost::default(), add)
+    }
+
     /// The turns that need the fewest cuts over two courses, found along the chain of corners.
     pub(super) fn best(strips: &[Strip], closed: bool, rules: &Rules) -> Turns {
         let corners = if closed {

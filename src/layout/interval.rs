@@ -9,10 +9,12 @@
 //! units and fractions precede it, and the best order is found by dynamic programming over those counts.
 
 mod next;
+mod order;
 mod pair;
 mod pattern;
 
 pub use next::{NextBest, next_best};
+pub use order::{next_order, next_pattern_order, same_pieces};
 pub use pair::{Pair, Stretch, relay};
 pub use pattern::{Pattern, next_pattern, solve_pattern};
 

@@ -50,6 +50,26 @@ impl Passing {
         toothed && odd.copied().unwrap_or(false) == (course % 2 == 1)
     }
 
+    /// With one branch passing where it butts, at all its ends.
+    pub(super) fn turned(&self, branch: usize) -> Passing {
+        let mut turned = self.clone();
+        for odd in turned.odd.get_mut(branch).into_iter().flatten() {
+            *odd = !*odd;
+        }
+        turned
+    }
+
+    /// Limits missed and pieces cut in the lowest courses.
+    pub(super) fn price(
+        &self,
+        part: &MeasuredPart,
+        index: usize,
+        ducts: &[DuctCut],
+    ) -> (usize, usize) {
+        let (missed, cuts, _) = Layer::new(part, index, ducts, self.clone()).judge(self.clone());
+        (missed, cuts)
+    }
+
     /// The turns that miss fewest limits and then need fewest cuts in the lowest courses, improved one branch after the
     /// other: both its ends together first, then each alone.
     pub(super) fn best(part: &MeasuredPart, index: usize, ducts: &[DuctCut]) -> Passing {

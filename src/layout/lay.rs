@@ -19,6 +19,7 @@ use super::round::{laid_ring, lay_ring};
 use super::turned::Turned;
 use crate::plan::{Lid, PartKind, Plan, PlanError, Setting};
 use crate::quantity::{Area, Length, Volume};
+use crate::stop;
 
 /// Lays a plan.
 ///
@@ -60,6 +61,7 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
             }
             None => lay_part(part, index, &cuts),
         };
+        check_stop()?;
         check_clashes(&work, &part.setting).map_err(|error| error.in_part(&part.name))?;
         super::arch_laid::check_arches(&work, &part.setting)
             .map_err(|error| error.in_part(&part.name))?;
@@ -92,6 +94,11 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
     laid.lids = lids;
     laid.slab = laid_slab(&laid);
     Ok(laid)
+}
+
+/// Refuses to go on with work that is asked to stop: what was laid since is not whole.
+pub(super) fn check_stop() -> Result<(), PlanError> {
+    stop::asked().map_or(Ok(()), |reason| Err(PlanError::stopped(reason)))
 }
 
 /// A lining with the vents of its walls as they came to lie.

@@ -166,6 +166,12 @@ pub(super) fn laid_linings(measured: &Measured) -> Vec<LaidLining> {
         .collect()
 }
 
+/// How far a lining stands clear of its walls, where it is nearest.
+pub(super) fn standing_clear(lining: &MeasuredPart, host: &MeasuredPart) -> Option<Length> {
+    let found = laid_lining((0, lining), (0, host), GapFill::Open)?;
+    Some(found.gap)
+}
+
 fn laid_lining(
     (index, part): (usize, &MeasuredPart),
     (at, host): (usize, &MeasuredPart),

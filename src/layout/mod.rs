@@ -63,7 +63,10 @@ pub use lining::{GapSpace, LaidLining};
 pub use measure::{Measured, USUAL_BEARING, measure};
 pub use profile::Profile;
 pub use quad::Quad;
-pub use remark::{ArchReason, Remark, RingReason, Voussoirs};
+pub use remark::{
+    ArchReason, CopingLoss, CopingReason, CorbelReason, CurveReason, LiningReason, Price, Remark,
+    RingReason, SillReason, Voussoirs,
+};
 pub use remedy::{Broken, MOST_TRIES, Remedies, Remedy, remedies};
 pub use sill::LaidSill;
 pub use turned::{Corner, Plane, Turned};

@@ -473,9 +473,61 @@ impl<'a> Layer<'a> {
                 self.lay_row_piece((course, leg, MIDDLE), strip, at, false, finished);
             }
         }
+        self.tell_middle(course, leg, strip, &middle, &hearting);
         self.report_misses((course, leg, MIDDLE), strip, 0, &hearting.misses);
         if let Some(found) = joints.get_mut(MIDDLE) {
             found.extend(hearting.joints);
+        }
+    }
+
+    /// Keeps what fills the middle row, for those who ask why.
+    fn tell_middle(
+        &mut self,
+        course: u32,
+        leg: usize,
+        strip: &Strip,
+        run: &RowRun<'a>,
+        hearting: &Hearting,
+    ) {
+        if !self.is_asked(course) {
+            return;
+        }
+        let rules = self.part.hearting_rules();
+        let module = rules.unit + rules.joint;
+        for (from, to, interval, solution) in &hearting.fills {
+            let pattern = (interval.length >= LONG_HEARTING * module)
+                .then(|| self.part.hearting_pattern(strip, course, *from))
+                .filter(|pattern| {
+                    let by_marks = solve_pattern(interval, &rules, pattern);
+                    by_marks.as_ref() == Some(&**solution)
+                });
+            self.tell(course, || Told {
+                course,
+                leaf: MIDDLE,
+                leg,
+                strip: *strip,
+                held: HeldStretch {
+                    from: *from,
+                    low: if *from == run.from {
+                        run.low
+                    } else {
+                        Edge::Through
+                    },
+                    high: if *to == run.to {
+                        run.high
+                    } else {
+                        Edge::Through
+                    },
+                    interval: interval.clone(),
+                    edges: Vec::new(),
+                    patterns: pattern.into_iter().collect(),
+                    solution: Arc::clone(solution),
+                    alone: None,
+                    seated: false,
+                    floats: Vec::new(),
+                },
+                rules: Some(rules.clone()),
+            });
         }
     }
 
@@ -607,6 +659,7 @@ impl<'a> Layer<'a> {
                         Vec::new()
                     },
                 },
+                rules: None,
             });
         }
         Some(found)

@@ -1,6 +1,7 @@
 use std::fmt;
 
 use super::MOST_BRANCHES;
+use crate::stop::Reason;
 
 /// Why a plan cannot be built as described: what is wrong, where, and what to do about it.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -53,6 +54,21 @@ impl PlanError {
             format!("more than {MOST_BRANCHES} branches and piers in one part"),
             "split the work into several parts",
         )
+    }
+
+    /// Work that was asked to stop before it was done.
+    pub(crate) fn stopped(reason: Reason) -> Self {
+        let (message, remedy) = match reason {
+            Reason::Interrupted => (
+                "the work was interrupted",
+                "ask again when there is time for it",
+            ),
+            Reason::Time => (
+                "the work took longer than it may",
+                "allow more time, or ask about a smaller plan",
+            ),
+        };
+        PlanError::new("work-stopped", message, remedy)
     }
 
     /// The same error, naming the part it is about.

@@ -7,12 +7,14 @@ use std::any::{Any, TypeId};
 use std::fmt::Write;
 use std::rc::Rc;
 
-use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, Map, NativeCallContext};
+use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, Map, NativeCallContext, Position};
 
+use super::engine::Stop;
 use super::options::{Call, Fault, Faults};
 use super::vocabulary::Vocabulary;
 use crate::outside::Outside;
 use crate::quantity::{Area, Density, Duration, Length, Mass, Pressure, Temperature, Volume};
+use crate::stop;
 
 /// The topic under which `help()` lists a function.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -742,7 +744,9 @@ impl<'e> Registry<'e> {
             declaration.name,
             move |context: NativeCallContext, this: &mut T| -> Result<R, Box<EvalAltResult>> {
                 body(this).map_err(|fault| {
-                    Faults::one(declaration.name, fault).into_error(context.call_position())
+                    let at = context.call_position();
+                    stopped(at)
+                        .unwrap_or_else(|| Faults::one(declaration.name, fault).into_error(at))
                 })
             },
         );
@@ -771,9 +775,16 @@ fn run<R: Any + Clone>(
     let at = context.call_position();
     let call =
         Call::check(declaration, vocabulary, given).map_err(|faults| faults.into_error(at))?;
-    body(&call)
-        .map(Dynamic::from)
-        .map_err(|fault| Faults::one(declaration.name, call.place(fault)).into_error(at))
+    body(&call).map(Dynamic::from).map_err(|fault| {
+        stopped(at)
+            .unwrap_or_else(|| Faults::one(declaration.name, call.place(fault)).into_error(at))
+    })
+}
+
+/// What ends a run that was asked to stop, which no script catches.
+fn stopped(at: Position) -> Option<Box<EvalAltResult>> {
+    let reason = Stop::from(stop::asked()?);
+    Some(EvalAltResult::ErrorTerminated(Dynamic::from(reason), at).into())
 }
 
 pub(super) fn options_expected(declaration: &Declaration, at: usize, value: &Dynamic) -> bool {

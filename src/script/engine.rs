@@ -13,6 +13,7 @@ use super::operators::{divide_exactly, refuse_unlike_basics};
 use super::options::Fault;
 use super::vocabulary::Vocabulary;
 use crate::outside::Outside;
+use crate::stop;
 
 /// Stack of the thread that runs scripts: room for the deepest calls in a debug build.
 const STACK_BYTES: usize = 512 * 1024 * 1024;
@@ -194,6 +195,15 @@ pub(super) enum Stop {
     Quit,
 }
 
+impl From<stop::Reason> for Stop {
+    fn from(reason: stop::Reason) -> Stop {
+        match reason {
+            stop::Reason::Interrupted => Stop::Interrupted,
+            stop::Reason::Time => Stop::Time,
+        }
+    }
+}
+
 /// What engine and session share.
 #[derive(Clone, Default)]
 pub(super) struct Shared {
@@ -240,23 +250,34 @@ fn set_limits(engine: &mut Engine, limits: &Limits) {
 }
 
 fn watch(engine: &mut Engine, limits: &Limits, shared: &Shared) {
+    let asked = asks(limits, shared);
+    engine.on_progress(move |operations| {
+        if operations % OPERATIONS_BETWEEN_LOOKS != 0 {
+            return None;
+        }
+        asked().map(|reason| Dynamic::from(Stop::from(reason)))
+    });
+}
+
+/// Whether a run is to stop, asked between operations and by what takes long in native functions.
+pub(super) fn asks(
+    limits: &Limits,
+    shared: &Shared,
+) -> impl Fn() -> Option<stop::Reason> + 'static {
     let (interrupt, started, most) = (
         Arc::clone(&shared.interrupt),
         Rc::clone(&shared.started),
         limits.wall_clock,
     );
-    engine.on_progress(move |operations| {
-        if operations % OPERATIONS_BETWEEN_LOOKS != 0 {
-            return None;
-        }
+    move || {
         if interrupt.load(Ordering::Relaxed) {
-            return Some(Dynamic::from(Stop::Interrupted));
+            return Some(stop::Reason::Interrupted);
         }
         let over = started
             .get()
             .is_some_and(|started| started.elapsed() > most);
-        over.then(|| Dynamic::from(Stop::Time))
-    });
+        over.then_some(stop::Reason::Time)
+    }
 }
 
 fn print_through(engine: &mut Engine, vocabulary: &Rc<Vocabulary>, outside: &Rc<dyn Outside>) {

@@ -22,6 +22,7 @@ use super::modules::Modules;
 use super::vocabulary::Vocabulary;
 use super::{Value, caught, help, quantities};
 use crate::outside::Outside;
+use crate::stop;
 
 /// What the names of inputs start with.
 pub(super) const INPUT: &str = "input ";
@@ -387,7 +388,11 @@ impl Session {
         self.sources.add_tree(source, &tree);
         let mut merged = functions.merge(&tree);
         merged.set_source(source);
-        let result = engine::caught(|| self.engine.eval_ast_with_scope::<Dynamic>(scope, &merged));
+        let result = engine::caught(|| {
+            stop::watched(engine::asks(&self.limits, &self.shared), || {
+                self.engine.eval_ast_with_scope::<Dynamic>(scope, &merged)
+            })
+        });
         self.shared.started.set(None);
         if self.shared.quit.replace(false) {
             return (
@@ -411,7 +416,10 @@ impl Session {
             }
             Ok(Ok(value)) => {
                 let value = value.flatten();
-                let shown = (!value.is_unit()).then(|| self.vocabulary.answer(&value));
+                // To show a plan is to lay it.
+                let shown = stop::watched(engine::asks(&self.limits, &self.shared), || {
+                    (!value.is_unit()).then(|| self.vocabulary.answer(&value))
+                });
                 Outcome {
                     value: (!value.is_unit()).then_some(value),
                     shown,

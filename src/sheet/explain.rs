@@ -74,19 +74,24 @@ pub fn explanation_table(explanation: &Explanation, style: LengthStyle) -> Table
             ]);
             continue;
         }
-        let next = interval.next.as_ref();
-        table.row([
-            String::new(),
-            String::new(),
-            String::new(),
-            "next best".to_owned(),
-            next.map_or("nothing else fits".to_owned(), |next| {
-                pieces_words(&next.way, style)
-            }),
-            next.map(|next| joint_words(&next.way, style))
-                .unwrap_or_default(),
-            next.map(|next| loss_words(next, style)).unwrap_or_default(),
-        ]);
+        let mut row = |way: &str, next: Option<&RunnerUp>| {
+            table.row([
+                String::new(),
+                String::new(),
+                String::new(),
+                way.to_owned(),
+                next.map_or("nothing else fits".to_owned(), |next| {
+                    pieces_words(&next.way, style)
+                }),
+                next.map(|next| joint_words(&next.way, style))
+                    .unwrap_or_default(),
+                next.map(|next| loss_words(next, style)).unwrap_or_default(),
+            ]);
+        };
+        if let Some(reordered) = &interval.reordered {
+            row("other order", Some(reordered));
+        }
+        row("next best", interval.next.as_ref());
     }
     for remark in &explanation.remarks {
         let words = remark_words(remark, style);
@@ -138,6 +143,9 @@ fn limits_words(rules: &Rules, style: LengthStyle) -> String {
 
 /// The side, leg or branch of an interval.
 pub fn interval_side_words(interval: &Explained) -> String {
+    if interval.middle && matches!(interval.side, SideRef::Branch(_)) {
+        return "middle".to_owned();
+    }
     match &interval.branch {
         Some(name) => format!("\"{name}\""),
         None => side_words(interval.side),
@@ -145,14 +153,21 @@ pub fn interval_side_words(interval: &Explained) -> String {
 }
 
 fn place_words(interval: &Explained, style: LengthStyle) -> String {
-    let leaf = if interval.leaves > 1 {
-        format!(", leaf {}", interval.leaf + 1)
-    } else {
-        String::new()
+    let part_of_side = match (&interval.side, interval.middle, interval.leaves > 1) {
+        (SideRef::Branch(_), true, true) => format!("middle, row {}", interval.leaf + 1),
+        (SideRef::Branch(_), true, false) => "middle".to_owned(),
+        (_, true, _) => format!("{}, middle", interval_side_words(interval)),
+        (_, false, true) => {
+            format!(
+                "{}, leaf {}",
+                interval_side_words(interval),
+                interval.leaf + 1
+            )
+        }
+        (_, false, false) => interval_side_words(interval),
     };
     format!(
-        "{}{leaf}, {} to {}",
-        interval_side_words(interval),
+        "{part_of_side}, {} to {}",
         style.show(interval.span.0),
         style.show(interval.span.1)
     )
@@ -171,6 +186,7 @@ pub fn bound_words(bound: &Bound) -> String {
         Bound::Jamb(name) => format!("jamb of \"{name}\""),
         Bound::Arch(name) => format!("arch over \"{name}\""),
         Bound::Corbel(name) => format!("step over \"{name}\""),
+        Bound::HeaderThrough => "header through".to_owned(),
         Bound::Lintel(name) => format!("lintel over \"{name}\""),
         Bound::Vent(name) => format!("\"{name}\""),
         Bound::Cheek(name) => format!("cheek of \"{name}\""),

@@ -6,9 +6,12 @@ use super::{
     Choice, Cost, Count, ElementKind, Interval, Rules, SLIP, Search, Solution, Tally, place,
     tallies,
 };
+use crate::stop;
 
 /// Partial courses looked at before the search ends: seconds of work, far beyond small brickwork. Our own choice.
 const MOST_TRAILS: usize = 400_000;
+/// After so many of them it is asked whether to stop: about a millisecond of work. Our own choice.
+const TRAILS_BETWEEN_LOOKS: usize = 256;
 
 /// The best way that differs from the one laid in the multiset of its pieces, and so perhaps in its joints.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -48,7 +51,8 @@ pub fn next_best(interval: &Interval, rules: &Rules, laid: &Solution) -> Option<
     let mut best: Option<(Cost, Tally, Vec<Choice>)> = None;
     for tally in all {
         let limit = best.as_ref().map(|(cost, ..)| *cost);
-        if left == 0 || limit.is_some_and(|limit| tally.bound >= limit) {
+        let over = left == 0 || stop::asked().is_some();
+        if over || limit.is_some_and(|limit| tally.bound >= limit) {
             break;
         }
         // An odd piece as long as a fraction is that fraction under another name.
@@ -70,7 +74,7 @@ pub fn next_best(interval: &Interval, rules: &Rules, laid: &Solution) -> Option<
     })
 }
 
-fn order_of(solution: &Solution) -> Vec<Choice> {
+pub(super) fn order_of(solution: &Solution) -> Vec<Choice> {
     let choice = |kind| match kind {
         ElementKind::Whole => Choice::Whole,
         ElementKind::Fraction(parts) => Choice::Fraction(parts),
@@ -82,7 +86,7 @@ fn order_of(solution: &Solution) -> Vec<Choice> {
 }
 
 /// Whether a solution has the counts of a tally.
-fn fits(tally: Tally, solution: &Solution, rules: &Rules) -> bool {
+pub(super) fn fits(tally: Tally, solution: &Solution, rules: &Rules) -> bool {
     let (mut pieces, mut lacking, mut odd) = (0, 0, 0);
     for element in &solution.elements {
         match element.kind {
@@ -102,7 +106,7 @@ fn fits(tally: Tally, solution: &Solution, rules: &Rules) -> bool {
 }
 
 /// What an order costs; none where it cannot be laid.
-fn cost_of(search: &Search<'_>, order: impl Iterator<Item = Choice>) -> Option<Cost> {
+pub(super) fn cost_of(search: &Search<'_>, order: impl Iterator<Item = Choice>) -> Option<Cost> {
     let mut at = (Count::default(), search.opening());
     for choice in order {
         let mut next = None;
@@ -158,7 +162,8 @@ fn other_than(
         let mut next: BTreeMap<(Count, Used), Trail> = BTreeMap::new();
         for ((here, used), trail) in &layer {
             *left = left.saturating_sub(1);
-            if *left == 0 {
+            let look = left.is_multiple_of(TRAILS_BETWEEN_LOOKS);
+            if *left == 0 || (look && stop::asked().is_some()) {
                 return None;
             }
             search.steps(*here, trail.cost, |to, cost, came_by| {

@@ -24,7 +24,7 @@ const EXPLAIN: Declaration = Declaration {
         Parameter::required("course", Want::WholeNumber, "The course, from 1."),
     ],
     options: &[],
-    returns: "A table; each of its rows is an interval with `pieces`, `cost`, `next_pieces` and `loses_in`, and with `pieces_by_itself` where it is laid so that the course above keeps its lap; rows at the end are `about` an \"arch\", a \"ring\", \"ties\", a \"bed\", a \"split\" or \"corners\".",
+    returns: "A table; each of its rows is an interval with `pieces`, `cost`, `next_pieces` and `loses_in`, with `other_order` where another order of the same pieces comes as near, and with `pieces_by_itself` where it is laid so that the course above keeps its lap; rows at the end are `about` what else bears on the course: a \"bed\", a \"split\", \"corners\", a \"junction\", a \"lintel\", an \"arch\", a \"corbel\", a \"sill\", a \"threshold\", a \"ring\", a \"curve\", \"upright\" units, \"leaves\", \"ties\", a \"core\", a \"lining\" or a \"coping\". The course over the last is its coping.",
     examples: &[Example {
         script: "plan(\"garden\", #{ unit: \"uk\" }).place(\"wall\", wall(#{ length: 2.5, courses: 4 })).explain(\"wall\", 2).rows[0].pieces",
         shows: "[\"1/2\", \"1\", \"1\"]",
@@ -129,6 +129,21 @@ fn row(interval: &Explained, style: LengthStyle) -> Map {
         (
             "next_pieces",
             next.map_or(Dynamic::UNIT, |next| pieces(&next.way)),
+        ),
+        (
+            "other_order",
+            interval
+                .reordered
+                .as_ref()
+                .map_or(Dynamic::UNIT, |next| pieces(&next.way)),
+        ),
+        (
+            "other_order_loses_in",
+            interval
+                .reordered
+                .as_ref()
+                .and_then(|next| next.loses_in)
+                .map_or(Dynamic::UNIT, |point| sheet::point_word(point).into()),
         ),
         ("next_joint", joint(next.and_then(|next| next.way.joint))),
         (

@@ -210,7 +210,7 @@ pub(in super::super) struct Walk<'a> {
 }
 
 /// How far a walk has come.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub(in super::super) struct Spot {
     index: usize,
     cuts: i64,
@@ -239,6 +239,16 @@ impl<'a> Walk<'a> {
             total,
         };
         totals.into_iter().flatten().map(walk).collect()
+    }
+
+    /// Whether it is of as many pieces that are together as long.
+    pub(in super::super) fn is_of(&self, kinds: &[ElementKind]) -> bool {
+        let regular = kinds.iter().filter(|kind| **kind != ElementKind::Odd);
+        let length: i64 = regular
+            .map(|&kind| self.work.order.length_of(kind, 0))
+            .sum();
+        (self.total.pieces, self.total.length) == (kinds.len(), length)
+            && (self.total.odd > 0) == kinds.contains(&ElementKind::Odd)
     }
 
     /// Cost before anything is laid.
