@@ -9,9 +9,10 @@ use serde_json::{Value as Json, json};
 
 use crate::letters::wants_plain_letters;
 use crate::outside::{Aside, Outside, RealOutside, reason};
+use crate::plan::Plan;
 use crate::script::builtin::BUILTIN;
 use crate::script::domain::{PlanValue, json_of, open};
-use crate::script::{Limits, Outcome, Session, diagnostic, reference};
+use crate::script::{Fault, Limits, Outcome, Session, diagnostic, reference};
 use crate::sheet;
 
 /// Everything is fine.
@@ -303,8 +304,11 @@ impl Job {
         self.outside.print_data(&value.to_string());
     }
 
-    /// The plan that a script ends with.
+    /// The plan that a script ends with, or a plan that was saved.
     fn plan(&mut self, file: &Path) -> Result<PlanValue, i32> {
+        if file.extension().is_some_and(|kind| kind == "json") {
+            return self.saved_plan(file);
+        }
         let outcome = self.outcome(file)?;
         let value = outcome.value.unwrap_or_default();
         let plan = value.read_lock::<PlanValue>().map(|plan| plan.clone());
@@ -319,8 +323,30 @@ impl Job {
         })
     }
 
+    fn saved_plan(&mut self, file: &Path) -> Result<PlanValue, i32> {
+        let text = self.outside.read_script(file).map_err(|error| {
+            self.complain("file-trouble", &error.message, &error.remedy);
+            FILE_TROUBLE
+        })?;
+        let plan = Plan::from_saved(&text).map_err(Fault::from);
+        self.fine(plan.and_then(PlanValue::new))
+    }
+
     fn run(&mut self, file: &Path) -> i32 {
-        let outcome = match self.outcome(file) {
+        let saved = file.extension().is_some_and(|kind| kind == "json");
+        let outcome = if saved {
+            self.saved_plan(file).map(|plan| {
+                let value = rhai::Dynamic::from(plan);
+                Outcome {
+                    shown: Some(self.session.show(&value)),
+                    value: Some(value),
+                    ..Outcome::default()
+                }
+            })
+        } else {
+            self.outcome(file)
+        };
+        let outcome = match outcome {
             Ok(outcome) => outcome,
             Err(code) => return code,
         };
@@ -386,7 +412,7 @@ impl Job {
         if review.stops() { PLAN_STOPS } else { FINE }
     }
 
-    fn fine<T>(&self, result: Result<T, crate::script::Fault>) -> Result<T, i32> {
+    fn fine<T>(&self, result: Result<T, Fault>) -> Result<T, i32> {
         result.map_err(|fault| {
             self.complain(fault.code, &fault.message, &fault.remedy.join("; "));
             WRONG

@@ -70,6 +70,11 @@ pub trait Outside {
     fn recipe_folder(&self) -> Option<PathBuf>;
     /// The folder that keeps the shell's history.
     fn state_folder(&self) -> Option<PathBuf>;
+    /// Reads a text below the output folder, where scripts write too.
+    ///
+    /// # Errors
+    /// When the name leads out of the folder, or the file cannot be read.
+    fn read_file(&self, name: &str) -> Result<String, OutsideError>;
     /// Columns that tables and pictures may use.
     fn width(&self) -> usize;
     /// Whether results go to a terminal.
@@ -127,6 +132,10 @@ impl Outside for Aside {
 
     fn write_file(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, OutsideError> {
         self.inner.write_file(name, bytes)
+    }
+
+    fn read_file(&self, name: &str) -> Result<String, OutsideError> {
+        self.inner.read_file(name)
     }
 
     fn recipe_folder(&self) -> Option<PathBuf> {
@@ -216,6 +225,18 @@ impl RealOutside {
     pub fn with_plain_letters(mut self, plain: bool) -> Self {
         self.plain = plain;
         self
+    }
+
+    /// Refuses a place below the output folder that a link leads out of it: compares where both really are.
+    fn refuse_links_out(&self, name: &str, place: &Path) -> Result<(), OutsideError> {
+        let real = |p: &Path| p.canonicalize().map_err(|e| file_trouble("find", p, &e));
+        if real(place)?.starts_with(real(&self.output)?) {
+            return Ok(());
+        }
+        Err(OutsideError::new(
+            format!("`{name}` leads out of the output folder through a link"),
+            "remove the link, or use another place",
+        ))
     }
 
     /// What is shown of a text.
@@ -337,15 +358,12 @@ impl Outside for RealOutside {
     fn write_file(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, OutsideError> {
         let path = self.output.join(inner_path(name)?);
         let folder = path.parent().unwrap_or(&self.output);
+        fs::create_dir_all(&self.output).map_err(|e| file_trouble("create", &self.output, &e))?;
+        // A folder that is still to be made comes to lie where the last one that exists really is.
+        let there = folder.ancestors().find(|folder| folder.exists());
+        self.refuse_links_out(name, there.unwrap_or(&self.output))?;
         fs::create_dir_all(folder).map_err(|e| file_trouble("create", folder, &e))?;
-        // Links inside the folder could still lead out of it: compare where both really are.
-        let real = |p: &Path| p.canonicalize().map_err(|e| file_trouble("find", p, &e));
-        if !real(folder)?.starts_with(real(&self.output)?) {
-            return Err(OutsideError::new(
-                format!("`{name}` leads out of the output folder through a link"),
-                "remove the link, or write elsewhere",
-            ));
-        }
+        self.refuse_links_out(name, folder)?;
         let stem = path.file_name().unwrap_or_default().to_string_lossy();
         let part = folder.join(format!(".{stem}.{}.part", std::process::id()));
         let written = fs::File::create_new(&part)
@@ -356,6 +374,14 @@ impl Outside for RealOutside {
             file_trouble("write", &path, &e)
         })?;
         Ok(path)
+    }
+
+    fn read_file(&self, name: &str) -> Result<String, OutsideError> {
+        let path = self.output.join(inner_path(name)?);
+        if path.exists() {
+            self.refuse_links_out(name, &path)?;
+        }
+        self.read_script(&path)
     }
 
     fn recipe_folder(&self) -> Option<PathBuf> {
@@ -439,14 +465,17 @@ impl MemoryOutside {
     }
 }
 
+fn missing(path: &Path) -> OutsideError {
+    OutsideError::new(
+        format!("cannot read `{}`: there is no such file", path.display()),
+        "check the name and the folder",
+    )
+}
+
 impl Outside for MemoryOutside {
     fn read_script(&self, path: &Path) -> Result<String, OutsideError> {
-        self.scripts.get(path).cloned().ok_or_else(|| {
-            OutsideError::new(
-                format!("cannot read `{}`: there is no such file", path.display()),
-                "check the name and the folder",
-            )
-        })
+        let found = self.scripts.get(path).cloned();
+        found.ok_or_else(|| missing(path))
     }
 
     fn exists(&self, path: &Path) -> bool {
@@ -475,6 +504,15 @@ impl Outside for MemoryOutside {
             .borrow_mut()
             .insert(path.to_string_lossy().into_owned(), bytes.to_vec());
         Ok(path)
+    }
+
+    fn read_file(&self, name: &str) -> Result<String, OutsideError> {
+        let path = inner_path(name)?;
+        let written = self.written.borrow();
+        let bytes = written.get(path.to_string_lossy().as_ref());
+        bytes
+            .map(|bytes| String::from_utf8_lossy(bytes).into_owned())
+            .ok_or_else(|| missing(&path))
     }
 
     fn recipe_folder(&self) -> Option<PathBuf> {

@@ -1,6 +1,6 @@
 //! Joints: what is aimed at, and what may be laid.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::{MasonryError, Unit};
 use crate::quantity::Length;
@@ -18,7 +18,8 @@ const BED_EITHER_WAY: Length = Length::mm(3);
 const THINNEST: Length = Length::mm(5);
 
 /// A joint width: the one aimed at and the range that may be laid.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize)]
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Joint {
     /// The width aimed at.
     pub nominal: Length,
@@ -82,7 +83,8 @@ impl Joint {
 }
 
 /// The head and bed joints of a plan.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize)]
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Joints {
     /// The upright joint between units of a course.
     pub head: Joint,

@@ -139,7 +139,8 @@ pub struct NamedYield {
 }
 
 /// One ingredient's share of a mix.
-#[derive(Clone, Copy, PartialEq, Debug, Serialize)]
+#[derive(Clone, Copy, PartialEq, Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Share {
     /// What it is.
     pub ingredient: Ingredient,
@@ -173,7 +174,8 @@ impl MaterialNeed {
 }
 
 /// A mortar or concrete mix in parts by loose volume.
-#[derive(Clone, PartialEq, Debug, Serialize)]
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Mix {
     /// The word or proportion that scripts use.
     pub name: String,

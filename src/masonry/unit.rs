@@ -133,7 +133,8 @@ impl Gauge {
 ///
 /// The fields are public so that a unit can be shown and varied; check one that was changed with
 /// [`Unit::validate`].
-#[derive(Clone, PartialEq, Debug, Serialize)]
+#[derive(Clone, PartialEq, Debug, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Unit {
     /// The word that scripts use.
     pub name: String,

@@ -1,5 +1,7 @@
 //! A second chamber that leans on a side of the first: one wall serves both.
 
+use serde::{Deserialize, Serialize};
+
 use super::error::check_name;
 use super::{
     Branch, BranchKind, BranchPlace, BranchReach, Dimension, Part, PlanError, Shape, Side, SideRef,
@@ -7,7 +9,8 @@ use super::{
 };
 
 /// A chamber of three walls and a stretch of the chamber that it leans on.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Annex {
     /// Its name, unique among the branches and annexes of the part.
     pub name: String,

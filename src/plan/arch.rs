@@ -1,7 +1,10 @@
+use serde::{Deserialize, Serialize};
+
 use crate::quantity::Length;
 
 /// The curve of an arch.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum ArchKind {
     /// A jack arch: soffit all but level, its sides leaning on skewbacks.
     Flat,
@@ -36,7 +39,8 @@ impl ArchKind {
 }
 
 /// How the voussoirs of an arch stand.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Standing {
     /// On end: the ring is as deep as a unit is long.
     Soldier,
@@ -67,7 +71,8 @@ impl Standing {
 }
 
 /// An arch over an opening; it springs from the top of the opening's last course.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Arch {
     /// Its curve.
     pub kind: ArchKind,

@@ -1,12 +1,15 @@
 //! Walls that meet walls of the same part: branches, crossings, partitions and attached piers.
 
+use serde::{Deserialize, Serialize};
+
 use super::error::check_name;
 use super::part::THICKEST;
 use super::{MOST_BRANCHES, Part, PlanError, Shape, SideRef, Size};
 use crate::quantity::Length;
 
 /// What kind of junction a branch makes, for reports and for how its courses turn.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum BranchKind {
     /// A wall with a free end.
     Wall,
@@ -31,7 +34,8 @@ impl BranchKind {
 }
 
 /// How far a branch reaches from the faces of its wall: n units between a face and a free end are n(L + j).
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum BranchReach {
     /// Beyond the outer face.
     Outside(Size),
@@ -44,7 +48,8 @@ pub enum BranchReach {
 }
 
 /// Where along its wall a branch stands, seen from outside.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum BranchPlace {
     /// In the middle.
     #[default]
@@ -58,7 +63,8 @@ pub enum BranchPlace {
 }
 
 /// A wall or pier that meets a leg of its part.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Branch {
     /// Its name, unique among the branches of the part.
     pub name: String,

@@ -1,8 +1,11 @@
+use serde::{Deserialize, Serialize};
+
 use super::{Part, PlanError, Shape};
 use crate::quantity::Length;
 
 /// What the top of a wall is covered with.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum CopingKind {
     /// Units of the plan on edge, across the wall.
     Rowlock,
@@ -33,7 +36,8 @@ impl CopingKind {
 }
 
 /// A groove under the overhang of a slab, where water drips off before it reaches the wall.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Drip {
     /// How wide it is.
     pub width: Length,
@@ -53,7 +57,8 @@ impl Drip {
 }
 
 /// The cover of a wall's top.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Coping {
     /// What it is made of.
     pub kind: CopingKind,

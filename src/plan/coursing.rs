@@ -1,8 +1,11 @@
+use serde::{Deserialize, Serialize};
+
 use super::{Laying, PlanError};
 use crate::quantity::Length;
 
 /// Where the courses of a part depart from the even gauge of its unit and bed joint.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Coursing {
     /// The bed under course 1.
     pub first: Option<Length>,

@@ -1,8 +1,11 @@
+use serde::{Deserialize, Serialize};
+
 use super::{Part, PlanError, Rise, Shape, Side, Size};
 use crate::quantity::Length;
 
 /// A wall that runs round a middle and ends free on both sides.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Curve {
     /// From the middle to the hollow face.
     pub radius: Length,

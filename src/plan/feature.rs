@@ -1,8 +1,11 @@
+use serde::{Deserialize, Serialize};
+
 use super::{Arch, Corbel, MOST_COURSES, PlanError, Side, Sill, Size};
 use crate::quantity::Length;
 
 /// Where in a part something sits: a chamber's side, or a wall's leg counted from 0.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum SideRef {
     /// A side of a chamber.
     Side(Side),
@@ -13,7 +16,8 @@ pub enum SideRef {
 }
 
 /// What a lintel is made of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum LintelKind {
     /// A flat steel bar in the bed joint over the opening.
     Steel,
@@ -48,7 +52,8 @@ impl LintelKind {
 }
 
 /// A lintel over an opening.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Lintel {
     /// Material and how it is built in.
     pub kind: LintelKind,
@@ -76,7 +81,8 @@ impl Lintel {
 }
 
 /// An opening through a wall over a range of courses.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Opening {
     /// Its name, unique in the part.
     pub name: String,
@@ -103,7 +109,8 @@ pub struct Opening {
 }
 
 /// A row of vents: gaps one course high.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Vent {
     /// Its name, for reports.
     pub name: String,
@@ -125,7 +132,8 @@ impl Vent {
 }
 
 /// A rebate cut into the upper inner edge of a ledge header, so that a rack cannot slide.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Notch {
     /// How far it runs back from the inner end, along the projection.
     pub along: Length,
@@ -134,7 +142,8 @@ pub struct Notch {
 }
 
 /// A row of headers that project inwards to carry a rack.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Ledge {
     /// The course the headers are in.
     pub course: u32,

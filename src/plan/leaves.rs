@@ -1,8 +1,11 @@
+use serde::{Deserialize, Serialize};
+
 use super::PlanError;
 use crate::quantity::Length;
 
 /// Two leaves of half-brick side by side, and what is between them.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Leaves {
     /// Clear width between the leaves.
     pub space: Length,
@@ -13,7 +16,8 @@ pub struct Leaves {
 }
 
 /// How ties are set out in the beds: in rows, each row shifted by half of `across` against the one below.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Ties {
     /// Furthest apart along a row.
     pub across: Length,

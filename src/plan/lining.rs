@@ -1,10 +1,13 @@
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use super::{Branch, BranchReach, Laying, LintelKind, Part, PartKind, PlanError, Shape};
 use crate::quantity::Length;
 
 /// What is in the gap between a lining and its walls.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum GapFill {
     /// Nothing.
     #[default]
@@ -37,7 +40,8 @@ impl GapFill {
 }
 
 /// Which courses of its walls a lining is to come level with, by a bed within tolerance.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Meet {
     /// As many as can be.
     Most,
@@ -47,7 +51,8 @@ pub enum Meet {
 
 /// A lining within a chamber or ring: work of its own that stands clear of the walls, so that it may grow with heat.
 /// Its sizes and openings follow from the walls.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Lining {
     /// Clear between the inner faces of the walls and the lining, at least.
     pub gap: Length,

@@ -22,6 +22,7 @@ mod pier_row;
 mod placement;
 mod project;
 mod ring;
+mod saved;
 mod sill;
 mod size;
 

@@ -1,7 +1,10 @@
+use serde::{Deserialize, Serialize};
+
 use crate::quantity::Length;
 
 /// Units already in the yard, of the kind that the plan is laid with; used before any are bought.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct OnHand {
     /// Whole units.
     pub whole: u64,

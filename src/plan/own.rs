@@ -1,9 +1,12 @@
+use serde::{Deserialize, Serialize};
+
 use super::{MortarChoice, PlanError, Setting};
 use crate::masonry::{Bond, Catalogue, Gauge, Joint, MasonryError, Unit};
 use crate::quantity::Length;
 
 /// What a part is laid with where that is not what its plan says, such as a lining of firebrick.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct OwnSetting {
     /// Its unit.
     pub unit: Option<Unit>,

@@ -1,5 +1,7 @@
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use super::coping::Coping;
 use super::curve::Curve;
 use super::error::check_name;
@@ -38,7 +40,8 @@ impl PartKind {
 }
 
 /// A side of a chamber, seen from the front.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Side {
     /// Towards the viewer: smallest y.
     Front,
@@ -83,7 +86,8 @@ impl Side {
 }
 
 /// Whether a dimension is measured over the walls or between them.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Measure {
     /// Over the outer faces: n units are n(L + j) − j.
     Outside,
@@ -92,7 +96,8 @@ pub enum Measure {
 }
 
 /// A size and how it is measured.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Dimension {
     /// The size asked for.
     pub size: Size,
@@ -101,7 +106,8 @@ pub struct Dimension {
 }
 
 /// Which way a leg of a wall runs, seen from above with the front towards the viewer.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Heading {
     /// Towards larger x.
     Right,
@@ -140,7 +146,8 @@ impl Heading {
 }
 
 /// One straight stretch of a wall's path, measured on the face to the right of the walker.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Leg {
     /// Which way it runs.
     pub heading: Heading,
@@ -149,7 +156,8 @@ pub struct Leg {
 }
 
 /// What fills the middle of a pier that is too wide to be solid.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Core {
     /// Nothing.
     #[default]
@@ -161,7 +169,8 @@ pub enum Core {
 }
 
 /// The plan shape of a part.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Shape {
     /// A closed rectangle: size across (x) and deep (y).
     Chamber {
@@ -195,7 +204,8 @@ pub enum Shape {
 }
 
 /// How high a part is: a number of courses, or a height that is brought to whole courses.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Rise {
     /// So many courses.
     Courses(u32),
@@ -222,7 +232,8 @@ impl Rise {
 }
 
 /// A part: a pure description that can be laid in any plan with any unit.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Part {
     /// Plan shape.
     pub shape: Shape,

@@ -1,10 +1,13 @@
 //! Attached piers at intervals along a wall.
 
+use serde::{Deserialize, Serialize};
+
 use super::{Branch, MOST_BRANCHES, Part, PlanError, Size};
 
 /// Attached piers alike, spread along one leg: one at each free end and jamb, the others between them. A corner does
 /// for a pier.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct PierRow {
     /// What each is like; its place is found. Its name is the row's: the piers count on from it.
     pub pier: Branch,

@@ -1,8 +1,11 @@
+use serde::{Deserialize, Serialize};
+
 use super::Size;
 use crate::quantity::Length;
 
 /// Where a part stands, against another part.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Relation {
     /// Beside it, towards larger x.
     RightOf,
@@ -43,7 +46,8 @@ impl Relation {
 }
 
 /// How a part lines up with the one it is placed against, across the direction of the relation.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Align {
     /// Middle to middle.
     #[default]
@@ -55,7 +59,8 @@ pub enum Align {
 }
 
 /// Where a part stands.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Placement {
     /// With its front left corner at the origin: the first part's place.
     Origin,

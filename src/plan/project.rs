@@ -1,5 +1,7 @@
 use std::sync::Arc;
 
+use serde::{Deserialize, Serialize};
+
 use indexmap::IndexMap;
 
 use super::error::check_name;
@@ -11,7 +13,8 @@ use crate::masonry::{Bond, Gauge, Joints, MasonryError, Mix, Unit};
 use crate::quantity::{Length, LengthStyle, Mass};
 
 /// What everything in a plan is laid with.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Setting {
     /// The unit.
     pub unit: Unit,
@@ -63,7 +66,8 @@ impl Setting {
 }
 
 /// A ground slab or strip footing under the parts.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Slab {
     /// Whether it is a strip that follows the walls, instead of a slab under everything.
     pub strip: bool,
@@ -87,7 +91,8 @@ impl Slab {
 }
 
 /// A pipe from one part to another, or out through one side.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Duct {
     /// Its name.
     pub name: String,
@@ -110,7 +115,8 @@ pub struct Duct {
 }
 
 /// Slabs that close the top of a part.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Lid {
     /// The part it lies on.
     pub part: String,
@@ -125,7 +131,8 @@ pub struct Lid {
 }
 
 /// What mortar is bought as.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct MortarChoice {
     /// Proportions.
     pub mix: Mix,
@@ -136,7 +143,8 @@ pub struct MortarChoice {
 }
 
 /// What concrete is bought as.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct ConcreteChoice {
     /// Proportions, where it is mixed on site.
     pub mix: Option<Mix>,
@@ -147,7 +155,8 @@ pub struct ConcreteChoice {
 }
 
 /// Shares added for what is broken, dropped or left in the tub, each shown apart.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Waste {
     /// Of units.
     pub units: f64,
@@ -171,7 +180,8 @@ impl Default for Waste {
 
 /// What is left free round things that are fitted into the brickwork.
 /// All defaults are common practice, no source; each is settable.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Clearances {
     /// At each end of a rack.
     pub rack: Length,
@@ -201,7 +211,8 @@ impl Default for Clearances {
 }
 
 /// A part in its place.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Placed {
     /// The part.
     pub part: Arc<Part>,
@@ -210,7 +221,8 @@ pub struct Placed {
 }
 
 /// A whole plan: a value like any other.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Plan {
     /// Its name.
     pub name: String,

@@ -1,9 +1,12 @@
+use serde::{Deserialize, Serialize};
+
 use super::{Dimension, Part, PlanError, Rise, Shape, Size};
 use crate::masonry::Unit;
 use crate::quantity::Length;
 
 /// How the units of a course lie, as seen on its face.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Laying {
     /// Flat, along the wall.
     #[default]
@@ -89,7 +92,8 @@ impl Laying {
 }
 
 /// A round of units about a middle, course on course.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Ring {
     /// Its diameter between the middles of opposite inner, or outer, faces: a length.
     pub diameter: Dimension,

@@ -1,8 +1,11 @@
+use serde::{Deserialize, Serialize};
+
 use super::LintelKind;
 use crate::quantity::Length;
 
 /// What lies across the foot of an opening.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum SillKind {
     /// Units on edge side by side, their ends in the face.
     Rowlock,
@@ -34,7 +37,8 @@ impl SillKind {
 }
 
 /// A sill or a threshold: it lies on a bed in the foot of an opening, between its jambs, and takes so much of its height.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Sill {
     /// What it is made of.
     pub kind: SillKind,

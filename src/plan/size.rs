@@ -1,8 +1,11 @@
+use serde::{Deserialize, Serialize};
+
 use super::{LONGEST_SIDE, PlanError};
 use crate::quantity::Length;
 
 /// A horizontal size: a number of units (in halves), or a length.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Size {
     /// Half units: 3 means one and a half units. What length that is depends on the rule of joints.
     HalfUnits(i64),
@@ -70,7 +73,8 @@ fn too_large(what: &str) -> PlanError {
 }
 
 /// How a length asked for is brought to whole or half units.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Snap {
     /// To the nearest half unit; halfway goes up.
     #[default]

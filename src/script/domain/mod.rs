@@ -24,6 +24,7 @@ mod reading;
 mod reasons;
 mod recipes;
 mod rings;
+mod saving;
 mod sills;
 mod ties;
 mod values;
@@ -64,6 +65,7 @@ pub fn register(registry: &mut Registry) {
     arches::register(registry);
     recipes::register(registry);
     rings::register(registry);
+    saving::register(registry);
     copings::register(registry);
     pictures::register(registry);
     ties::register(registry);
