@@ -156,6 +156,19 @@ pub struct Cost {
 }
 
 impl Cost {
+    /// What may be added before it comes to this cost: costs are judged alike whatever is added to both.
+    fn less(self, other: Cost) -> Cost {
+        Cost {
+            misses: self.misses - other.misses,
+            strays: self.strays - other.strays,
+            cuts: self.cuts - other.cuts,
+            odd: self.odd - other.odd,
+            drift: self.drift - other.drift,
+            joints: self.joints - other.joints,
+            raster: self.raster - other.raster,
+        }
+    }
+
     /// Both costs together.
     pub(super) fn plus(self, other: Cost) -> Cost {
         Cost {

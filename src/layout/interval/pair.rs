@@ -8,7 +8,7 @@
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashMap};
 
-use super::pattern::{Spot, Walk};
+use super::pattern::{Spot, Walk, solve_below};
 use super::{
     Choice, Cost, Count, ElementKind, End, Interval, Limit, Miss, Pattern, Rules, Search, Solution,
     Tally, best, nearest_gap, place, solve, solve_pattern, tallies,
@@ -59,11 +59,17 @@ pub fn relay(pair: &Pair, rules: &Rules) -> Option<Vec<Solution>> {
     } else {
         (1, MOST_STEPS)
     };
-    let mut best = if patterned { guess(pair, rules) } else { None };
+    let lower = Alone::all(&pair.lower, rules);
+    let upper = Alone::all(&pair.upper, rules);
+    let mut best = if patterned {
+        guess(pair, &upper, rules)
+    } else {
+        None
+    };
     for round in 0..rounds {
         let trial = Trial {
-            lower: Row::of(&pair.lower, rules, round),
-            upper: Row::of(&pair.upper, rules, round),
+            lower: Row::of(&lower, rules, round),
+            upper: Row::of(&upper, rules, round),
             pair,
             rules,
             limit: best.as_ref().map(|(cost, _)| *cost),
@@ -83,15 +89,14 @@ pub fn relay(pair: &Pair, rules: &Rules) -> Option<Vec<Solution>> {
 
 /// The best of the lower stretches laid as if joints that the upper ones would like lay below them: each of these
 /// alone, then all.
-fn guess(pair: &Pair, rules: &Rules) -> Option<(Cost, Vec<Solution>)> {
+fn guess(pair: &Pair, upper: &[Alone<'_>], rules: &Rules) -> Option<(Cost, Vec<Solution>)> {
     let joints = |stretch: &Stretch, solution: &Solution| -> Vec<i64> {
         let joints = solution.joints.iter();
         joints.map(|joint| joint + stretch.at).collect()
     };
-    let liked: Vec<i64> = pair
-        .upper
+    let liked: Vec<i64> = upper
         .iter()
-        .flat_map(|stretch| joints(stretch, &alone(stretch, rules)))
+        .flat_map(|upper| joints(upper.stretch, &upper.solution))
         .collect();
     let mut samples: Vec<&[i64]> = liked.chunks(1).collect();
     samples.push(&liked);
@@ -101,7 +106,7 @@ fn guess(pair: &Pair, rules: &Rules) -> Option<(Cost, Vec<Solution>)> {
         let mut cost = Cost::default();
         let mut under = Vec::new();
         for stretch in &pair.lower {
-            let mut found = over(stretch, sample, rules);
+            let mut found = Alone::of(&over(stretch, sample), rules).solution;
             // Judged over what really lies below.
             found.misses.retain(|miss| miss.limit != Limit::Lap);
             for &joint in &found.joints {
@@ -124,24 +129,31 @@ fn guess(pair: &Pair, rules: &Rules) -> Option<(Cost, Vec<Solution>)> {
             continue;
         }
         under.retain(|&joint| pair.binds(joint));
-        for stretch in &pair.upper {
-            cost = cost.plus(over(stretch, &under, rules).cost);
-        }
-        let better = cost.misses < pair.lower_misses + pair.upper_misses;
-        if better && best.as_ref().is_none_or(|(least, _)| cost < *least) {
+        let limit = best.as_ref().map_or(
+            Cost {
+                misses: pair.lower_misses + pair.upper_misses,
+                ..Cost::default()
+            },
+            |(least, _)| *least,
+        );
+        let total = upper.iter().try_fold(cost, |cost, upper| {
+            let more = upper.cost_over(&under, rules, limit.less(cost))?;
+            Some(cost.plus(more))
+        });
+        if let Some(cost) = total.filter(|cost| *cost < limit) {
             best = Some((cost, lower));
         }
     }
     best
 }
 
-/// A stretch laid over more joints than stay.
-fn over(stretch: &Stretch, joints: &[i64], rules: &Rules) -> Solution {
+/// A stretch with more joints below it than stay.
+fn over(stretch: &Stretch, joints: &[i64]) -> Stretch {
     let mut more = stretch.clone();
     let below = &mut more.interval.below;
     below.extend(joints.iter().map(|joint| joint - stretch.at));
     below.sort_unstable();
-    alone(&more, rules)
+    more
 }
 
 impl Pair {
@@ -202,30 +214,24 @@ struct Move {
 }
 
 impl<'a> Row<'a> {
-    fn of(stretches: &'a [Stretch], rules: &'a Rules, round: usize) -> Row<'a> {
+    fn of(stretches: &[Alone<'a>], rules: &'a Rules, round: usize) -> Row<'a> {
         let mut floors = vec![Cost::default()];
-        let mut row = Row {
-            stretches: Vec::with_capacity(stretches.len()),
-            floors: Vec::new(),
-        };
-        for stretch in stretches {
-            row.stretches
-                .push((stretch, Sheet::all(stretch, rules, round)));
-        }
-        for stretch in stretches.iter().rev() {
-            let alone = alone(stretch, rules).cost;
+        for alone in stretches.iter().rev() {
             let floor = Cost {
                 drift: 0,
                 joints: 0,
                 raster: 0,
-                ..alone
+                ..alone.solution.cost
             };
             let after = floors.last().copied().unwrap_or_default();
             floors.push(after.plus(floor));
         }
         floors.reverse();
-        row.floors = floors;
-        row
+        let sheets = |alone: &Alone<'a>| (alone.stretch, Sheet::all(alone, rules, round));
+        Row {
+            stretches: stretches.iter().map(sheets).collect(),
+            floors,
+        }
     }
 
     fn is_done(&self, seat: Seat) -> bool {
@@ -314,39 +320,83 @@ impl<'a> Row<'a> {
     }
 }
 
-/// A stretch with nothing below it but what stays.
-fn alone(stretch: &Stretch, rules: &Rules) -> Solution {
-    stretch
-        .patterns
-        .iter()
-        .filter_map(|pattern| solve_pattern(&stretch.interval, rules, pattern))
-        .min_by_key(|solution| solution.cost)
-        .unwrap_or_else(|| solve(&stretch.interval, rules))
+/// What a stretch is filled by.
+#[derive(Clone, Copy)]
+enum Filled {
+    Patterns,
+    Rules,
+    /// No rule fits, so there is one way only.
+    Somehow,
+}
+
+/// A stretch as it is laid with nothing below it but what stays.
+struct Alone<'a> {
+    stretch: &'a Stretch,
+    solution: Solution,
+    by: Filled,
+}
+
+impl<'a> Alone<'a> {
+    fn all(stretches: &'a [Stretch], rules: &Rules) -> Vec<Alone<'a>> {
+        let alone = |stretch| Alone::of(stretch, rules);
+        stretches.iter().map(alone).collect()
+    }
+
+    /// What it costs over more joints than stay, if that is less than a limit.
+    fn cost_over(&self, joints: &[i64], rules: &Rules, limit: Cost) -> Option<Cost> {
+        let more = over(self.stretch, joints);
+        if !matches!(self.by, Filled::Patterns) {
+            return Some(solve(&more.interval, rules).cost);
+        }
+        // Whether a pattern fits does not depend on what lies below.
+        let patterns = more.patterns.iter();
+        let found =
+            patterns.filter_map(|pattern| solve_below(&more.interval, rules, pattern, limit));
+        found.map(|solution| solution.cost).min()
+    }
+
+    fn of(stretch: &'a Stretch, rules: &Rules) -> Alone<'a> {
+        let interval = &stretch.interval;
+        let patterns = stretch.patterns.iter();
+        let patterned = patterns
+            .filter_map(|pattern| solve_pattern(interval, rules, pattern))
+            .min_by_key(|solution| solution.cost);
+        let found = patterned
+            .map(|solution| (solution, Filled::Patterns))
+            .or_else(|| {
+                let by_rules = best(interval, rules, rules.module() / 2);
+                by_rules.map(|solution| (solution, Filled::Rules))
+            });
+        let (solution, by) = found.unwrap_or_else(|| (solve(interval, rules), Filled::Somehow));
+        Alone {
+            stretch,
+            solution,
+            by,
+        }
+    }
 }
 
 impl<'a> Sheet<'a> {
     /// All sheets of a stretch, as the solver of intervals would try them.
-    fn all(stretch: &'a Stretch, rules: &'a Rules, round: usize) -> Vec<Sheet<'a>> {
-        let interval = &stretch.interval;
-        let patterned = stretch
-            .patterns
-            .iter()
-            .any(|pattern| solve_pattern(interval, rules, pattern).is_some());
-        if patterned {
-            let walks = stretch
+    fn all(alone: &Alone<'a>, rules: &'a Rules, round: usize) -> Vec<Sheet<'a>> {
+        let interval = &alone.stretch.interval;
+        match alone.by {
+            Filled::Patterns => alone
+                .stretch
                 .patterns
                 .iter()
-                .flat_map(|pattern| Walk::all(interval, rules, pattern, round));
-            return walks.map(Sheet::Patterned).collect();
+                .flat_map(|pattern| Walk::all(interval, rules, pattern, round))
+                .map(Sheet::Patterned)
+                .collect(),
+            Filled::Rules => tallies(interval, rules)
+                .into_iter()
+                .map(|tally| {
+                    let search = Search::new(interval, rules, tally, rules.module() / 2);
+                    Sheet::Plain(Box::new(search))
+                })
+                .collect(),
+            Filled::Somehow => vec![Sheet::Fixed(alone.solution.clone())],
         }
-        let window = rules.module() / 2;
-        if best(interval, rules, window).is_none() {
-            return vec![Sheet::Fixed(solve(interval, rules))];
-        }
-        tallies(interval, rules)
-            .into_iter()
-            .map(|tally| Sheet::Plain(Box::new(Search::new(interval, rules, tally, window))))
-            .collect()
     }
 
     fn starts(&self, mut reach: impl FnMut(At)) {
@@ -388,6 +438,7 @@ impl<'a> Sheet<'a> {
     fn rest(&self, at: At) -> Cost {
         match (self, at) {
             (Sheet::Plain(search), At::Plain(count)) => rest_of(search, count),
+            (Sheet::Patterned(walk), At::Patterned(spot)) => walk.rest(spot),
             _ => Cost::default(),
         }
     }

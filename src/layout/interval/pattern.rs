@@ -42,7 +42,7 @@ const NEAR_STRAYS: i64 = 2;
 
 /// Fills an interval by a pattern; none where no way with few cut pieces fits. The interval has no floats.
 pub fn solve_pattern(interval: &Interval, rules: &Rules, pattern: &Pattern) -> Option<Solution> {
-    solve_but(interval, rules, pattern, None)
+    search(interval, rules, pattern, (None, None))
 }
 
 /// The best way by a pattern with other pieces than a solution has.
@@ -54,23 +54,29 @@ pub fn next_pattern(
 ) -> Option<Solution> {
     let length = |kind: ElementKind| laid.elements.iter().filter(move |e| e.kind != kind);
     let regular: i64 = length(ElementKind::Odd).map(|element| element.length).sum();
-    solve_but(
-        interval,
-        rules,
-        pattern,
-        Some((laid.elements.len(), regular)),
-    )
+    let but = (laid.elements.len(), regular);
+    search(interval, rules, pattern, (Some(but), None))
+}
+
+/// Fills an interval by a pattern at less than a cost; none where that costs as much.
+pub(super) fn solve_below(
+    interval: &Interval,
+    rules: &Rules,
+    pattern: &Pattern,
+    limit: Cost,
+) -> Option<Solution> {
+    search(interval, rules, pattern, (None, Some(limit)))
 }
 
 /// A number of pieces and a sum of their lengths but for an odd one.
 type Count = (usize, i64);
 
-/// Fills an interval, without ways of this count.
-fn solve_but(
+/// Fills an interval, without ways of a count, at less than a cost.
+fn search(
     interval: &Interval,
     rules: &Rules,
     pattern: &Pattern,
-    but: Option<Count>,
+    (but, most): (Option<Count>, Option<Cost>),
 ) -> Option<Solution> {
     let work = Work {
         interval,
@@ -79,18 +85,17 @@ fn solve_but(
     if !work.order.repeats() {
         return None;
     }
+    let limit_of = |limit: Cost| most.map_or(limit, |most| most.min(limit));
     let mut needs = Needs::new(&work.order);
     for strays in 0..=NEAR_STRAYS {
         if strays > 0 {
             needs.widen(&work.order);
         }
-        let limit = Cost {
-            strays: strays + 1,
-            ..Cost::default()
-        };
+        let limit = limit_of(below(0, strays + 1));
         let totals = work.near_totals(&needs);
-        if let Some(found) = work.best_of(totals.iter(), but, (Some(limit), &needs)) {
-            return Some(found);
+        let found = work.best_of(totals.iter(), but, (Some(limit), &needs));
+        if found.is_some() || most == Some(limit) {
+            return found;
         }
     }
     // The totals with joints nearest nominal first: what they cost cuts the search short.
@@ -98,8 +103,28 @@ fn solve_but(
     let mut near: Vec<&Total> = totals.iter().filter(|total| total.odd == 0).collect();
     near.sort_by_key(|total| (total.bound.joints, total.bound));
     let order = near.into_iter().take(FIRST).chain(totals.iter());
-    work.best_of(order, but, (None, &needs))
+    for (misses, strays) in STEPS {
+        let limit = limit_of(below(misses, strays));
+        let found = work.best_of(order.clone(), but, (Some(limit), &needs));
+        if found.is_some() || most == Some(limit) {
+            return found;
+        }
+    }
+    work.best_of(order, but, (most, &needs))
 }
+
+/// The cost below which lies what misses fewer limits, or as many and strays less often.
+fn below(misses: i64, strays: i64) -> Cost {
+    Cost {
+        misses,
+        strays,
+        ..Cost::default()
+    }
+}
+
+/// Beyond what strays little, ways are looked for below these limits missed and strays, then below none: the less is
+/// allowed, the sooner a way is given up. Our own choice.
+const STEPS: [(i64, i64); 3] = [(0, 6), (1, 0), (1, 6)];
 
 /// Of all totals so many are walked before the others, which then cost less.
 const FIRST: usize = 3;

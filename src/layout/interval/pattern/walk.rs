@@ -1,10 +1,12 @@
 //! Walks the orders of pieces that come to a total, piece by piece.
 
+use std::rc::Rc;
+
 use super::super::{Cost, ElementKind, End, Interval, Rules, Solution, nearest_gap, off_raster};
 use super::need::Needs;
-use super::order::{Order, Stage};
+use super::order::{END_CELLS, Order, Stage};
 use super::totals::{CAPS, MOST_CUTS, Total};
-use super::{Pattern, Work};
+use super::{NEAR_STRAYS, Pattern, Work};
 
 /// A joint this part of a module off its mark counts as astray: half of a quarter lap.
 const ASTRAY: i64 = 8;
@@ -159,7 +161,7 @@ impl Work<'_> {
                     let rest = (left, total.length - to.length);
                     let beyond = limit.is_some_and(|limit| {
                         cost >= limit
-                            || (index + 1 >= super::order::END_CELLS
+                            || (index + 1 >= END_CELLS
                                 && cost.plus(needs.rest(&self.order, to.next, rest, odd)) >= limit)
                     });
                     if cost.cuts <= MOST_CUTS && !beyond {
@@ -204,9 +206,15 @@ impl Work<'_> {
 
 /// One total of a pattern, walked together with another course.
 pub(in super::super) struct Walk<'a> {
-    work: std::rc::Rc<Work<'a>>,
+    known: Rc<Known<'a>>,
     total: Total,
     width: i64,
+}
+
+/// What all totals of a pattern share.
+struct Known<'a> {
+    work: Work<'a>,
+    needs: Needs,
 }
 
 /// How far a walk has come.
@@ -228,14 +236,17 @@ impl<'a> Walk<'a> {
         pattern: &'a Pattern,
         round: usize,
     ) -> Vec<Walk<'a>> {
-        let work = std::rc::Rc::new(Work {
-            interval,
-            order: Order::new(interval, rules, pattern),
-        });
+        let order = Order::new(interval, rules, pattern);
+        let mut needs = Needs::new(&order);
+        for _ in 0..NEAR_STRAYS {
+            needs.widen(&order);
+        }
+        let work = Work { interval, order };
         let totals = CAPS.get(round).map(|&cap| work.totals(cap));
+        let known = Rc::new(Known { work, needs });
         let walk = |total| Walk {
-            width: work.joint_of(&total),
-            work: std::rc::Rc::clone(&work),
+            width: known.work.joint_of(&total),
+            known: Rc::clone(&known),
             total,
         };
         totals.into_iter().flatten().map(walk).collect()
@@ -245,7 +256,7 @@ impl<'a> Walk<'a> {
     pub(in super::super) fn is_of(&self, kinds: &[ElementKind]) -> bool {
         let regular = kinds.iter().filter(|kind| **kind != ElementKind::Odd);
         let length: i64 = regular
-            .map(|&kind| self.work.order.length_of(kind, 0))
+            .map(|&kind| self.known.work.order.length_of(kind, 0))
             .sum();
         (self.total.pieces, self.total.length) == (kinds.len(), length)
             && (self.total.odd > 0) == kinds.contains(&ElementKind::Odd)
@@ -258,7 +269,7 @@ impl<'a> Walk<'a> {
 
     /// The cells that may come first.
     pub(in super::super) fn starts(&self) -> impl Iterator<Item = Spot> + use<> {
-        self.work.order.starts().map(|stage| Spot {
+        self.known.work.order.starts().map(|stage| Spot {
             index: 0,
             cuts: 0,
             stage,
@@ -267,8 +278,32 @@ impl<'a> Walk<'a> {
 
     /// Where the last piece ends.
     pub(in super::super) fn cursor(&self, spot: Spot) -> i64 {
-        self.work
+        self.known
+            .work
             .cursor(&self.total, spot.index, spot.stage, self.width)
+    }
+
+    /// What is still to come costs at least this.
+    pub(in super::super) fn rest(&self, spot: Spot) -> Cost {
+        let (total, stage) = (&self.total, spot.stage);
+        if spot.index == 0 {
+            let Cost {
+                strays, cuts, odd, ..
+            } = total.bound;
+            return Cost {
+                strays,
+                cuts,
+                odd,
+                ..Cost::default()
+            };
+        }
+        if spot.index < END_CELLS {
+            return Cost::default();
+        }
+        let rest = (total.pieces - spot.index, total.length - stage.length);
+        let odd = total.odd > 0 && !stage.odd;
+        let known = &self.known;
+        known.needs.rest(&known.work.order, stage.next, rest, odd)
     }
 
     /// Everything that can be laid next, with its cost and the joint before it.
@@ -291,7 +326,7 @@ impl<'a> Walk<'a> {
             }
         };
         let from = (spot.index, spot.stage, self.width);
-        self.work.steps(&self.total, from, &mut reach);
+        self.known.work.steps(&self.total, from, &mut reach);
     }
 
     /// Cost of the joint at the end, and where it is; none where the walk is not at its end.
@@ -299,11 +334,11 @@ impl<'a> Walk<'a> {
         if spot.index < self.total.pieces {
             return None;
         }
-        self.work.closing(&self.total, spot.stage)
+        self.known.work.closing(&self.total, spot.stage)
     }
 
     /// Puts its pieces in place.
     pub(in super::super) fn place(&self, cost: Cost, kinds: &[ElementKind]) -> Solution {
-        self.work.place(cost, &self.total, kinds)
+        self.known.work.place(cost, &self.total, kinds)
     }
 }
