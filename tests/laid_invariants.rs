@@ -10,6 +10,8 @@
 #[path = "laid_invariants/arched.rs"]
 mod arched;
 mod common;
+#[path = "laid_invariants/joined.rs"]
+mod joined;
 #[path = "laid_invariants/relaid.rs"]
 mod relaid;
 #[path = "laid_invariants/scripted.rs"]

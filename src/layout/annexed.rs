@@ -2,7 +2,7 @@
 
 use super::course::{Edge, Line};
 use super::frame::{Strip, run_between};
-use super::junction::Passing;
+use super::junction::{Passing, Tooth};
 use super::measure::{MeasuredBranch, MeasuredPart, Meets};
 
 /// Which way the corners of each annex turn: whether its far wall passes them in odd courses.
@@ -23,7 +23,7 @@ pub(super) fn annex_line<'a>(
     branch: &MeasuredBranch,
     strip: &Strip,
     passing: &Passing,
-    passes: &[bool],
+    teeth: &[Option<Tooth>],
     course: u32,
 ) -> Option<Line<'a>> {
     let path = branch.path.as_ref()?;
@@ -50,12 +50,12 @@ pub(super) fn annex_line<'a>(
             run.from + if low { -half_joint } else { half_joint }
         },
     };
-    for (crossing, &passes) in branch.crossings.iter().zip(passes) {
-        match (crossing.meets, passes) {
-            (Meets::Low, true) => (line.from, line.low) = (crossing.tooth.0, Edge::Toothed),
-            (Meets::Low, false) => line.low = Edge::Met,
-            (Meets::High, true) => (line.to, line.high) = (crossing.tooth.1, Edge::Toothed),
-            (Meets::High, false) => line.high = Edge::Met,
+    for (crossing, &tooth) in branch.crossings.iter().zip(teeth) {
+        match (crossing.meets, tooth) {
+            (Meets::Low, Some(tooth)) => (line.from, line.low) = (tooth.faces.0, tooth.edge()),
+            (Meets::Low, None) => line.low = Edge::Met,
+            (Meets::High, Some(tooth)) => (line.to, line.high) = (tooth.faces.1, tooth.edge()),
+            (Meets::High, None) => line.high = Edge::Met,
             (Meets::Through, _) => {}
         }
     }

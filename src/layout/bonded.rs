@@ -156,9 +156,10 @@ impl MeasuredPart {
         legs.any(|(at, other)| at != leg && other.low_corner == Some(corner))
     }
 
-    /// Whether a vent in a leg goes through more than one piece in one line, so that it cannot move.
+    /// Whether a vent in a leg interrupts its courses: it goes through more than one piece in one line, or the bond there
+    /// sets headers among stretchers.
     pub(super) fn vents_go_through(&self, leg: usize) -> bool {
-        self.bonded || self.leaves_of_leg(leg) > 1
+        self.leaves_of_leg(leg) > 1 || (self.bond.has_headers() && self.lines.is_none())
     }
 
     /// Checks that a wall one unit thick can be bonded through.

@@ -62,6 +62,11 @@ pub(super) enum Edge<'a> {
     Butted,
     /// A branch that passes into the wall in this course.
     Branch(&'a str),
+    /// A branch that passes half a unit deep into a wall that headers bond; what is left of the wall there lies between
+    /// these faces.
+    Keyed(&'a str, (i64, i64)),
+    /// The end of what is left of the wall behind such a branch; the joint belongs to the work beside it.
+    Capped(&'a str),
     /// The leaf of a wall that a branch passes into.
     Toothed,
     /// The face of a wall that a branch butts against.
@@ -90,10 +95,12 @@ impl Edge<'_> {
             | Edge::Quoin
             | Edge::Lintel(_)
             | Edge::Branch(_)
+            | Edge::Keyed(..)
             | Edge::Met
             | Edge::Through => End::Jointed,
             Edge::Free
             | Edge::Passed
+            | Edge::Capped(_)
             | Edge::Toothed
             | Edge::Jamb(_)
             | Edge::Vent(_)
@@ -124,11 +131,11 @@ pub(super) struct Line<'a> {
 
 /// The two fixed faces of a stretch of a run.
 #[derive(Clone, Copy)]
-struct Between<'a> {
-    from: i64,
-    to: i64,
-    low: Edge<'a>,
-    high: Edge<'a>,
+pub(super) struct Between<'a> {
+    pub(super) from: i64,
+    pub(super) to: i64,
+    pub(super) low: Edge<'a>,
+    pub(super) high: Edge<'a>,
 }
 
 /// What a float stands for.
@@ -166,6 +173,8 @@ pub(super) struct Layer<'a> {
     known_patterns: KnownPatterns,
     pub(super) known_rows: KnownRows,
     pub(super) known_pairs: KnownPairs,
+    /// Where vents that go through their walls start, by their number.
+    pub(super) vents: HashMap<usize, Vec<i64>>,
     pub(super) work: PartWork,
     /// The courses whose intervals are kept, if any are asked about.
     asked: Option<RangeInclusive<u32>>,
@@ -235,6 +244,7 @@ impl<'a> Layer<'a> {
             known_patterns: KnownPatterns::new(),
             known_rows: KnownRows::default(),
             known_pairs: KnownPairs::new(),
+            vents: HashMap::new(),
             work: PartWork::default(),
             asked: None,
             told: Vec::new(),
@@ -371,11 +381,14 @@ impl<'a> Layer<'a> {
         strip: &Strip,
         run: Line<'a>,
     ) {
-        let raster = run.raster;
         let innermost = leg < self.part.sides && leaf + 1 == self.part.leaves.len();
-        let blocks = self.leg_blocks(course, leaf, leg);
+        let mut blocks = self.leg_blocks(course, leaf, leg);
         let mut floats = self.floats(course, leg, innermost);
-        let below = self.joints_held(leaf, leg, &self.unbound(course, leg));
+        let below = self
+            .pier_borders(leg)
+            .unwrap_or_else(|| self.joints_held(leaf, leg, &self.unbound(course, leg)));
+        blocks.extend(self.seat_vents((course, leaf, leg), strip, &run, &blocks, &below));
+        blocks.sort_by_key(|block| (block.from, block.to));
         let mut stretches = Vec::new();
         let mut from = run.from;
         let mut low = run.low;
@@ -405,11 +418,23 @@ impl<'a> Layer<'a> {
                 stretches.push(self.solve_stretch(
                     (course, leaf, leg),
                     strip,
-                    raster,
+                    &run,
                     between,
                     here,
                     &below,
                 ));
+            }
+            if let (Edge::Keyed(name, faces), false) = (block.edge, last) {
+                let between = Between {
+                    from: block.from,
+                    to: block.to,
+                    low: Edge::Capped(name),
+                    high: Edge::Capped(name),
+                };
+                let cap = strip.between(faces);
+                let at = (course, leaf, leg);
+                let cap = self.solve_stretch(at, &cap, &run, between, Vec::new(), &below);
+                stretches.push(cap);
             }
             from = block.to.max(from);
             low = block.edge;
@@ -582,21 +607,6 @@ impl<'a> Layer<'a> {
                 }
             }
         }
-        if self.part.vents_go_through(leg) {
-            // Vents go through every leaf in one line, so they do not move.
-            for vent in self
-                .part
-                .vents
-                .iter()
-                .filter(|v| v.leg == leg && v.course == course)
-            {
-                blocks.extend(vent.middles.iter().map(|middle| Block {
-                    from: middle - vent.width / 2,
-                    to: middle - vent.width / 2 + vent.width,
-                    edge: Edge::Vent(&vent.name),
-                }));
-            }
-        }
         blocks.extend(self.arch_blocks(course, leg));
         for duct in self.ducts.iter().filter(|duct| duct.leg == leg) {
             if let Some(half) = duct.core_half_width(self.heights(course)) {
@@ -658,11 +668,11 @@ impl<'a> Layer<'a> {
     }
 
     /// Solves one stretch of a run over the joints of the course below.
-    fn solve_stretch(
+    pub(super) fn solve_stretch(
         &mut self,
         (course, leaf, leg): (u32, usize, usize),
         strip: &Strip,
-        raster: i64,
+        line: &Line<'a>,
         between: Between<'a>,
         floats: Vec<(Float, Meaning<'a>)>,
         below: &[i64],
@@ -675,22 +685,31 @@ impl<'a> Layer<'a> {
             length: to - from,
             low: between.low.end(),
             high: between.high.end(),
-            raster: (raster - from).rem_euclid(module),
+            raster: (line.raster - from).rem_euclid(module),
             floats: Self::floats_from(&floats, from),
             below: near(below, (from, to), module),
         };
         // A unit of a lining comes to lie across a vent where its joints keep clear of the edges.
         let edges: Vec<i64> = edges.iter().map(|edge| edge - from).collect();
         interval.below.extend(&edges);
+        let borders = near(&self.tooth_borders(course, leaf, leg), (from, to), module);
+        interval.below.extend(&borders);
         interval.below.sort_unstable();
         let row = self.row(course, leaf);
         let patterned = self.part.bond.is_patterned() && row.is_none();
-        let mut patterns = if patterned {
+        let cap = matches!(between.low, Edge::Capped(_)).then_some(*strip);
+        let mut patterns = if !patterned {
+            Vec::new()
+        } else if cap.is_some() {
+            vec![self.part.cap_pattern()]
+        } else if leg >= self.part.sides && self.part.bond.has_headers() {
+            let ahead = self.passing.ahead(self.part, leg);
+            self.part
+                .branch_patterns(leg, strip, course + ahead, line, from)
+        } else {
             let butted = |edge: Edge<'_>| matches!(edge, Edge::Butted);
             let headed = (butted(between.low), butted(between.high));
             self.part.patterns(strip, course, from, headed)
-        } else {
-            Vec::new()
         };
         let mut seated = false;
         let solution = if row.is_some() {
@@ -718,6 +737,8 @@ impl<'a> Layer<'a> {
             solution,
             alone: None,
             seated,
+            borders,
+            cap,
             interval,
             edges,
             patterns,
@@ -758,7 +779,10 @@ impl<'a> Layer<'a> {
             self.lay_quoins(&place);
         }
         for stretch in &run.stretches {
-            self.lay_solved(&place, stretch);
+            match &stretch.cap {
+                Some(cap) => self.lay_cap(&place, cap, stretch),
+                None => self.lay_solved(&place, stretch),
+            }
             self.tell(course, || Told {
                 course,
                 leaf: run.leaf,
@@ -770,7 +794,7 @@ impl<'a> Layer<'a> {
         }
     }
 
-    fn lay_solved(&mut self, place: &Place<'_>, stretch: &HeldStretch<'a>) {
+    pub(super) fn lay_solved(&mut self, place: &Place<'_>, stretch: &HeldStretch<'a>) {
         let from = stretch.from;
         let (interval, solution) = (&stretch.interval, &stretch.solution);
         let rules = self.part.rules_of(place.course);
@@ -795,7 +819,9 @@ impl<'a> Layer<'a> {
                     let piece = upright_piece(place, at, finished, self.part, row, snapped);
                     self.push_shaped(place, piece);
                 }
-                None if self.part.bonded => {
+                None if self.part.bonded_leg(place.leg)
+                    && place.strip.thickness > self.part.unit_width.nm() =>
+                {
                     let finished = finished_end(&solution.elements, order, interval);
                     self.lay_through(place, at, finished);
                 }
@@ -962,13 +988,12 @@ impl<'a> Layer<'a> {
                 });
             }
         }
-        let through = |vent: &&super::measure::MeasuredVent| part.vents_go_through(vent.leg);
-        for vent in part.vents.iter().filter(through) {
+        for (number, vent) in part.vents.iter().enumerate() {
             let Some(strip) = part.whole.get(vent.leg) else {
                 continue;
             };
-            for middle in &vent.middles {
-                let from = middle - vent.width / 2;
+            let places = self.vents.get(&number).cloned().unwrap_or_default();
+            for from in places {
                 let void = self.vent_void(vent, strip, (from, from + vent.width));
                 self.work.voids.push(void);
             }

@@ -414,7 +414,9 @@ fn bound(edge: Edge<'_>) -> Bound {
         Edge::Passed => Bound::CornerPassed,
         Edge::Quoin => Bound::Quoin,
         Edge::Butted => Bound::WorkButted,
-        Edge::Branch(name) => Bound::Branch(name.to_owned()),
+        Edge::Branch(name) | Edge::Keyed(name, _) | Edge::Capped(name) => {
+            Bound::Branch(name.to_owned())
+        }
         Edge::Toothed => Bound::Toothed,
         Edge::Met => Bound::WallMet,
         Edge::Jamb(name) => Bound::Jamb(name.to_owned()),

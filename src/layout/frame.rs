@@ -53,6 +53,16 @@ impl Strip {
         (self.low, self.high + self.thickness)
     }
 
+    /// What of it lies between two faces, across it.
+    pub(super) fn between(&self, (from, to): (i64, i64)) -> Strip {
+        Strip {
+            high: self.high + self.thickness - (to - from),
+            across: from,
+            thickness: to - from,
+            ..*self
+        }
+    }
+
     /// From block to block, for a leg between corners; to the very end where it is free.
     pub(super) fn clear(&self) -> (i64, i64) {
         let low = if self.low_corner.is_some() {

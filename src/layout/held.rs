@@ -42,6 +42,10 @@ pub(super) struct HeldStretch<'a> {
     pub(super) solution: Arc<Solution>,
     /// How it would be laid if nothing lay on it, where it is laid otherwise for the course above.
     pub(super) alone: Option<Arc<Solution>>,
+    /// Joints between the units of teeth among the joints below, from its start, whether those lie under it or over it.
+    pub(super) borders: Vec<i64>,
+    /// The strip that it is laid in, where a branch takes the rest of the wall's thickness.
+    pub(super) cap: Option<Strip>,
     /// Whether headers of ledges took the places of headers of its bond, so that it is not to be solved anew.
     pub(super) seated: bool,
     /// What its floats stand for, in order.
@@ -71,10 +75,11 @@ impl HeldStretch<'_> {
         self.from < other.to() + lap && other.from < self.to() + lap
     }
 
-    /// What is near of the joints below, with the edges of vents.
+    /// What is near of the joints below, with the edges of vents and the joints in teeth.
     fn below(&self, joints: &[i64], reach: i64) -> Vec<i64> {
         let mut below = near(joints, (self.from, self.to()), reach);
         below.extend(&self.edges);
+        below.extend(&self.borders);
         below.sort_unstable();
         below
     }

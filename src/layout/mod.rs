@@ -38,9 +38,11 @@ mod remark;
 mod remedy;
 mod round;
 mod sill;
+mod teeth;
 mod thick;
 mod turned;
 mod upright;
+mod vents;
 
 pub use alteration::{Alteration, Reach, SizeOf};
 pub use arch::{ARCH_JOINTS, arch_radius, skewback_angle};

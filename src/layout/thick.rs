@@ -12,7 +12,7 @@ use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use super::bonded::Face;
-use super::course::{Edge, Layer, Meaning, Place, Told, finished_end};
+use super::course::{Between, Block, Edge, Layer, Meaning, Place, Told, finished_end};
 use super::frame::Strip;
 use super::held::HeldStretch;
 use super::interval::{
@@ -26,10 +26,10 @@ use crate::plan::PlanError;
 use crate::quantity::Length;
 
 /// Rows of the thickness, from the outer face.
-const OUTER: usize = 0;
-const MIDDLE: usize = 1;
-const INNER: usize = 2;
-const ROWS: usize = 3;
+pub(super) const OUTER: usize = 0;
+pub(super) const MIDDLE: usize = 1;
+pub(super) const INNER: usize = 2;
+pub(super) const ROWS: usize = 3;
 /// So many headers in a row may be snapped where others go through: a header takes the room of three at most.
 const MOST_SNAPPED: usize = 4;
 /// From so many modules on, hearting between headers is set out course by course: what is shorter follows from them. The
@@ -285,9 +285,13 @@ impl<'a> Layer<'a> {
         let mut joints: [Vec<i64>; ROWS] = Default::default();
         let mut low: Option<(i64, Edge<'a>)> = None;
         let mut floats = self.floats(course, leg, true);
-        let blocks = self.leg_blocks(course, 0, leg);
+        let mut blocks = self.leg_blocks(course, 0, leg);
+        let vents = self.seat_thick_vents((course, leg), strip, &rows, &blocks);
+        blocks.extend(vents);
+        blocks.sort_by_key(|block| (block.from, block.to));
         for row in 0..ROWS {
             self.forget_stone_ends(course, row, leg);
+            self.mind_teeth(course, row, leg, strip);
         }
         let nexts = blocks
             .into_iter()
@@ -314,6 +318,10 @@ impl<'a> Layer<'a> {
                 }
             };
             self.lay_stretch(course, leg, strip, (stretch, here), deep, &mut joints);
+            if let Some((from, to, Edge::Keyed(name, faces))) = next {
+                let cap = strip.between(faces);
+                self.lay_thick_cap((course, leg), (strip, cap), (from, to), name, &mut joints);
+            }
             if let Some((_, to, edge)) = next {
                 low = Some((low.map_or(to, |(at, _)| at.max(to)), edge));
             }
@@ -520,6 +528,8 @@ impl<'a> Layer<'a> {
                     },
                     interval: interval.clone(),
                     edges: Vec::new(),
+                    borders: Vec::new(),
+                    cap: None,
                     patterns: pattern.into_iter().collect(),
                     solution: Arc::clone(solution),
                     alone: None,
@@ -531,7 +541,7 @@ impl<'a> Layer<'a> {
         }
     }
 
-    fn lay_row_piece(
+    pub(super) fn lay_row_piece(
         &mut self,
         (course, leg, row): (u32, usize, usize),
         strip: &Strip,
@@ -550,7 +560,7 @@ impl<'a> Layer<'a> {
         self.push_shaped(&place, piece);
     }
 
-    fn report_misses(
+    pub(super) fn report_misses(
         &mut self,
         (course, leg, row): (u32, usize, usize),
         strip: &Strip,
@@ -560,7 +570,9 @@ impl<'a> Layer<'a> {
         let rules = &self.part.rules;
         let strip = self.part.row_strip(strip, row);
         let place = self.place(course, row, leg, &strip);
-        for miss in misses {
+        // Under the first course lies none: its joints only keep clear of teeth that come.
+        let real = |miss: &&Miss| course > 1 || miss.limit != Limit::Lap;
+        for miss in misses.iter().filter(real) {
             let breach = place.breach(miss, from, rules);
             self.work.breaches.push(breach);
         }
@@ -575,6 +587,56 @@ impl<'a> Layer<'a> {
         strip: &'a Strip,
         (rows, floats): (&[RowRun<'a>; ROWS], &[(Float, Meaning<'a>)]),
     ) -> Option<[Option<SolvedFace>; 2]> {
+        let (_, mut found) = self.best_faces(course, leg, strip, rows)?;
+        let by_bond = floats.is_empty() || self.seat_inner(strip, rows, &mut found, floats);
+        for ((row, run), told) in [(OUTER, rows.first()), (INNER, rows.get(INNER))]
+            .into_iter()
+            .zip(&found)
+        {
+            let (Some(run), Some((interval, solution, pattern))) = (run, told) else {
+                continue;
+            };
+            self.tell(course, || Told {
+                course,
+                leaf: row,
+                leg,
+                strip: *strip,
+                held: HeldStretch {
+                    from: run.from,
+                    low: run.low,
+                    high: run.high,
+                    interval: interval.clone(),
+                    edges: Vec::new(),
+                    patterns: if row == INNER && !by_bond {
+                        Vec::new()
+                    } else {
+                        vec![pattern.clone()]
+                    },
+                    solution: Arc::clone(solution),
+                    alone: None,
+                    borders: Vec::new(),
+                    cap: None,
+                    seated: row == INNER && by_bond && !floats.is_empty(),
+                    floats: if row == INNER {
+                        floats.iter().map(|(_, meaning)| *meaning).collect()
+                    } else {
+                        Vec::new()
+                    },
+                },
+                rules: None,
+            });
+        }
+        Some(found)
+    }
+
+    /// The faces of a stretch without ledges, and what they cost.
+    fn best_faces(
+        &mut self,
+        course: u32,
+        leg: usize,
+        strip: &'a Strip,
+        rows: &[RowRun<'a>; ROWS],
+    ) -> Option<(Cost, [Option<SolvedFace>; 2])> {
         let part = self.part;
         let mut best: Option<(Cost, [Option<SolvedFace>; 2])> = None;
         for end in MeasuredPart::set_out_from(strip) {
@@ -625,44 +687,39 @@ impl<'a> Layer<'a> {
                 best = Some((cost, found));
             }
         }
-        let (_, mut found) = best?;
-        let by_bond = floats.is_empty() || self.seat_inner(strip, rows, &mut found, floats);
-        for ((row, run), told) in [(OUTER, rows.first()), (INNER, rows.get(INNER))]
-            .into_iter()
-            .zip(&found)
-        {
-            let (Some(run), Some((interval, solution, pattern))) = (run, told) else {
-                continue;
-            };
-            self.tell(course, || Told {
-                course,
-                leaf: row,
-                leg,
-                strip: *strip,
-                held: HeldStretch {
-                    from: run.from,
-                    low: run.low,
-                    high: run.high,
-                    interval: interval.clone(),
-                    edges: Vec::new(),
-                    patterns: if row == INNER && !by_bond {
-                        Vec::new()
-                    } else {
-                        vec![pattern.clone()]
-                    },
-                    solution: Arc::clone(solution),
-                    alone: None,
-                    seated: row == INNER && by_bond && !floats.is_empty(),
-                    floats: if row == INNER {
-                        floats.iter().map(|(_, meaning)| *meaning).collect()
-                    } else {
-                        Vec::new()
-                    },
-                },
-                rules: None,
+        best
+    }
+
+    /// Sets the vents of a course of a leg, by what its faces beside them cost.
+    fn seat_thick_vents(
+        &mut self,
+        (course, leg): (u32, usize),
+        strip: &'a Strip,
+        rows: &[RowRun<'a>; ROWS],
+        fixed: &[Block<'a>],
+    ) -> Vec<Block<'a>> {
+        let mut cost = |layer: &mut Layer<'a>, between: Between<'a>| {
+            let rows = rows.map(|row| {
+                let (at_low, at_high) = (between.from <= row.from, between.to >= row.to);
+                RowRun {
+                    from: between.from.max(row.from),
+                    to: between.to.min(row.to),
+                    low: if at_low { row.low } else { between.low },
+                    high: if at_high { row.high } else { between.high },
+                    headed: (at_low && row.headed.0, at_high && row.headed.1),
+                }
             });
-        }
-        Some(found)
+            let best = layer.best_faces(course, leg, strip, &rows);
+            best.map_or(Cost::default(), |(cost, _)| cost)
+        };
+        let [outer, _, inner] = rows;
+        let ends = Between {
+            from: outer.from.min(inner.from),
+            to: outer.to.max(inner.to),
+            low: outer.low,
+            high: outer.high,
+        };
+        self.seat_vents_by(course, leg, ends, fixed, &mut cost)
     }
 
     /// Sets the headers of ledges into the inner face; says whether its bond stays.
@@ -884,7 +941,7 @@ fn half_laps(pattern: &Pattern, face: Face) -> Option<Pattern> {
 }
 
 /// Whether an element is laid across the wall where there is room.
-fn goes_through(kind: ElementKind) -> bool {
+pub(super) fn goes_through(kind: ElementKind) -> bool {
     matches!(kind, ElementKind::Header | ElementKind::Closer)
 }
 

@@ -120,6 +120,11 @@ impl MeasuredPart {
             return Err(narrow("before the shared wall"));
         }
         let own = whole.get(wall).copied().unwrap_or(host);
+        let meets = if host.inside_high {
+            Meets::High
+        } else {
+            Meets::Low
+        };
         let crossings = if wall == 1 {
             Vec::new()
         } else {
@@ -134,11 +139,8 @@ impl MeasuredPart {
                 span: (own.across, own.across + own.thickness),
                 wall: faces,
                 tooth: (outer.across, outer.across + outer.thickness),
-                meets: if host.inside_high {
-                    Meets::High
-                } else {
-                    Meets::Low
-                },
+                cap: self.cap_behind(faces, meets),
+                meets,
                 toothed: branch.toothed,
             }]
         };
@@ -149,6 +151,7 @@ impl MeasuredPart {
             ties: None,
             leg: self.whole.len(),
             row_leg: 0,
+            bonded: false,
             leaves,
             crossings,
             rows: Vec::new(),

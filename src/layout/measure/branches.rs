@@ -24,6 +24,8 @@ pub(in crate::layout) struct MeasuredBranch {
     pub(in crate::layout) ties: Option<Length>,
     /// Its leg, counted on from the legs of its part.
     pub(in crate::layout) leg: usize,
+    /// Whether headers bond it through: then it has one strip, a unit thick.
+    pub(in crate::layout) bonded: bool,
     /// Strips of its leaves between the faces that it meets, or from such a face to its free end.
     pub(in crate::layout) leaves: Vec<Strip>,
     /// Where it meets walls, from low to high.
@@ -71,6 +73,9 @@ pub(in crate::layout) struct Crossing {
     pub(in crate::layout) wall: (i64, i64),
     /// From face to face of the leaves that it passes into.
     pub(in crate::layout) tooth: (i64, i64),
+    /// The faces of what is left of the wall where it passes in only half a unit deep: of a wall that headers bond, from
+    /// the face that it does not meet.
+    pub(in crate::layout) cap: Option<(i64, i64)>,
     pub(in crate::layout) meets: Meets,
     pub(in crate::layout) toothed: bool,
 }
@@ -137,25 +142,17 @@ impl MeasuredPart {
         branch: &Branch,
         gauger: &mut Gauger<'_>,
     ) -> Result<MeasuredBranch, PlanError> {
-        if self.bond.has_headers() {
-            return Err(PlanError::new(
-                "junction-in-header-bond",
-                format!(
-                    "\"{}\" would tooth into a wall whose bond has headers; junctions are laid in stretchers",
-                    branch.name
-                ),
-                "take bond: \"stretcher\" for this part, or build the branch as a wall of its own",
-            ));
-        }
-        if self.part.leaves.is_some() {
+        self.check_headers_join(branch)?;
+        if self.part.leaves.is_some() && matches!(branch.reach, BranchReach::Through(..)) {
             return Err(PlanError::new(
                 "junction-in-two-leaves",
                 format!(
-                    "\"{}\" would interrupt the space between two leaves",
+                    "\"{}\" would go through the space between two leaves and bridge it",
                     branch.name
                 ),
-                "give the wall a `thickness` instead of leaves, or build the branch as a wall of its own",
-            ));
+                "take face: \"outside\" or \"inside\", so that it joins the leaf that it meets, or give the wall a `thickness`",
+            )
+            .at_key("face"));
         }
         if let Some(wall) = self.measure_annex_wall(number, branch, gauger)? {
             return Ok(wall);
@@ -164,7 +161,12 @@ impl MeasuredPart {
         let wall = self.strip(wall_leg)?;
         let leaf = self.unit_width.nm();
         let step = leaf + self.rules.joint;
-        let thickness = branch.thickness * step - self.rules.joint;
+        let bonded = self.bonds_through(branch);
+        let thickness = if bonded {
+            self.rules.unit
+        } else {
+            branch.thickness * step - self.rules.joint
+        };
         let courses = branch.courses.unwrap_or(self.courses);
         if courses > self.courses {
             return Err(PlanError::above(&branch.name, courses, self.courses).at_key("courses"));
@@ -217,12 +219,14 @@ impl MeasuredPart {
                         (low.min(leaf.across), high.max(leaf.across + leaf.thickness))
                     })
             });
+            let wall = (strip.across, strip.across + strip.thickness);
             crossings.push(Crossing {
                 leg,
                 leaves,
                 span,
-                wall: (strip.across, strip.across + strip.thickness),
+                wall,
                 tooth,
+                cap: self.cap_behind(wall, meets),
                 meets,
                 toothed: branch.toothed,
             });
@@ -303,9 +307,14 @@ impl MeasuredPart {
             ties: branch.ties.filter(|_| !branch.toothed),
             leg: self.whole.len(),
             row_leg: 0,
-            leaves: (0..branch.thickness)
-                .map(|k| strip(span.0 + k * step, ends, axis, leaf))
-                .collect(),
+            bonded,
+            leaves: if bonded {
+                vec![strip(span.0, ends, axis, thickness)]
+            } else {
+                (0..branch.thickness)
+                    .map(|k| strip(span.0 + k * step, ends, axis, leaf))
+                    .collect()
+            },
             crossings,
             rows,
             boxes,

@@ -20,7 +20,7 @@ mod upright;
 
 use std::sync::Arc;
 
-pub(in crate::layout) use branches::{MeasuredBranch, Meets};
+pub(in crate::layout) use branches::{Crossing, MeasuredBranch, Meets};
 pub(in crate::layout) use coping::{CopingRun, MeasuredCoping, rows_across};
 use coping::{check_copings, check_uncovered};
 use curve::measure_curve;
