@@ -21,7 +21,7 @@ pub use explain::{
 pub use json::{document, review_json, takeoff_json};
 pub use laid::{courses_table, laid_json};
 pub use level::{level_table, way_words};
-pub use picture::{FEWEST_COLUMNS, Pen, Picture, View};
+pub use picture::{FEWEST_COLUMNS, Pen, Picture, View, beside};
 pub use remark::{RemarkWords, remark_words};
 pub use remedy::{alteration_words, broken_words, remedies_table};
 pub use report::{gauge_table, plan_summary, review_text, takeoff_text};

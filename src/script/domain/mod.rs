@@ -31,7 +31,8 @@ mod values;
 
 pub use known::known_names;
 pub use values::{
-    PartValue, PictureValue, PlanValue, ReviewValue, SpaceValue, TableValue, TakeoffValue, json_of,
+    PartValue, PictureValue, PicturesValue, PlanValue, ReviewValue, SpaceValue, TableValue,
+    TakeoffValue, json_of,
 };
 
 use std::rc::Rc;

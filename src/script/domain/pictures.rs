@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use super::PlanValue;
 use super::reading::part_named;
-use super::values::PictureValue;
+use super::values::{PictureValue, PicturesValue};
 use crate::layout::{Axis, Laid};
 use crate::outside::Outside;
 use crate::plan::Side;
@@ -164,7 +164,32 @@ const SECTION: Declaration = Declaration {
     see_also: &["elevation", "course_plan"],
 };
 
+const BESIDE: Declaration = Declaration {
+    name: "beside",
+    group: Group::Sheets,
+    summary: "Two pictures beside each other at one scale; what is not so in the other is marked: two courses, or the same side of two plans.",
+    kind: CallKind::Method { of: "Picture" },
+    positional: &[Parameter::required(
+        "other",
+        Want::Value("Picture"),
+        "The picture on the right.",
+    )],
+    options: &[],
+    returns: "Two pictures.",
+    examples: &[Example {
+        script: "let bed = plan(\"bed\", #{ unit: \"uk\" }).place(\"bed\", chamber(#{ outside: [3, 2], courses: 2 })); bed.course_plan(1, #{ columns: 64, ascii: true }).beside(bed.course_plan(2, #{ columns: 64, ascii: true }))",
+        shows: "",
+    }],
+    see_also: &["course_plan", "elevation", "section"],
+};
+
 pub(super) fn register(registry: &mut Registry) {
+    registry.method::<PictureValue, PicturesValue>(&BESIDE, |call, left| {
+        Ok(PicturesValue {
+            left,
+            right: call.value::<PictureValue>("other")?,
+        })
+    });
     let outside = registry.outside();
     let to = Rc::clone(&outside);
     registry.method::<PlanValue, PictureValue>(&COURSE_PLAN, move |call, plan| {

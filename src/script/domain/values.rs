@@ -147,6 +147,27 @@ pub struct PictureValue {
     pub picture: sheet::Picture,
 }
 
+/// Two pictures beside each other.
+#[derive(Clone, Debug)]
+pub struct PicturesValue {
+    /// The one on the left.
+    pub left: PictureValue,
+    /// The one on the right.
+    pub right: PictureValue,
+}
+
+impl PicturesValue {
+    fn text(&self) -> String {
+        let (left, right) = (&self.left, &self.right);
+        let columns = left.picture.columns.max(right.picture.columns);
+        sheet::beside(
+            (&left.picture, &left.laid),
+            (&right.picture, &right.laid),
+            columns,
+        )
+    }
+}
+
 pub(super) fn register(registry: &mut Registry) {
     registry.value_type::<Unit>("Unit", "a unit", show_unit);
     registry.brief::<Unit>(show_unit);
@@ -178,6 +199,9 @@ pub(super) fn register(registry: &mut Registry) {
     });
     registry.value_type::<PictureValue>("Picture", "a picture", |value| {
         value.picture.text(&value.laid).trim_end().to_owned()
+    });
+    registry.value_type::<PicturesValue>("Pictures", "two pictures", |value| {
+        value.text().trim_end().to_owned()
     });
     registry.value_type::<SpaceValue>("Space", "a space", |space| {
         let SpaceValue { cuboid, style } = space;

@@ -3,6 +3,7 @@
 mod canvas;
 mod legend;
 mod outline;
+mod pair;
 mod seen;
 
 use std::collections::BTreeMap;
@@ -12,6 +13,7 @@ pub use canvas::Pen;
 use canvas::{Canvas, Window};
 use legend::Legend;
 use outline::{Span, nm};
+pub use pair::beside;
 pub use seen::View;
 use seen::{HALF_JOINT, Scene};
 
@@ -60,15 +62,29 @@ impl Picture {
     /// The picture in text: a title, the drawing, its scale, and what its marks mean.
     pub fn text(&self, laid: &Laid) -> String {
         let scene = seen::scene(laid, &self.view, self.part);
+        let scale = self.fitting_scale(laid, &scene);
+        self.drawn(laid, &scene, scale)
+    }
+
+    /// The scale at which a scene fits; none where nothing is seen.
+    fn fitting_scale(&self, laid: &Laid, scene: &Scene) -> Option<Scale> {
+        let seen = bounds(scene)?;
+        Some(self.scale(laid, seen, self.room(laid)))
+    }
+
+    /// Columns of the drawing itself.
+    fn room(&self, laid: &Laid) -> usize {
+        self.columns.max(FEWEST_COLUMNS) - self.gutter(laid) - 1
+    }
+
+    fn drawn(&self, laid: &Laid, scene: &Scene, scale: Option<Scale>) -> String {
         let mut out = self.title(laid);
         out.push('\n');
-        let Some((u, v)) = bounds(&scene) else {
+        let (Some((u, v)), Some(scale)) = (bounds(scene), scale) else {
             out.push_str("  nothing is there\n");
             return out;
         };
-        let gutter = self.gutter(laid);
-        let room = self.columns.max(FEWEST_COLUMNS) - gutter - 1;
-        let scale = self.scale(laid, (u, v), room);
+        let (gutter, room) = (self.gutter(laid), self.room(laid));
         let (wide, high) = scale.cell;
         let (columns, rows) = (cells(u, wide), cells(v, high));
         let strip = columns.min(room);
@@ -84,8 +100,8 @@ impl Picture {
                 rows,
                 cell: scale.cell,
             };
-            let mut canvas = Canvas::draw(&scene, window, self.pen);
-            legend.label(&scene, &mut canvas, self.pen);
+            let mut canvas = Canvas::draw(scene, window, self.pen);
+            legend.label(scene, &mut canvas, self.pen);
             let numbers = self.numbers(laid, &canvas);
             if from > 0 {
                 out.push('\n');
