@@ -17,8 +17,9 @@ use super::{
 /// Partial ways looked at before what is laid stays as it is: tenths of a second, and only where a limit is missed. Our own
 /// choice: stretches of three units need a hundred as a rule and ninety thousand at most.
 const MOST_STEPS: usize = 200_000;
-/// As [`MOST_STEPS`], where one of the stretches has headers: there steps take longer, and the best guess is known.
-const MOST_STEPS_WITH_HEADERS: usize = 4_000;
+/// As [`MOST_STEPS`], where one of the stretches has headers: there steps take longer, and the best guess is known. Our
+/// own choice: with a tenth of it laps are missed in walls of odd lengths that another layout keeps.
+const MOST_STEPS_WITH_HEADERS: usize = 40_000;
 /// Joints of one course that may be near the end of the other. More pieces than these are not laid in one lap.
 const NEAR: usize = 4;
 
