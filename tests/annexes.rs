@@ -153,15 +153,8 @@ fn openings_and_ducts_find_its_walls() {
     let hole = Opening::new("stoke hole", front, Size::HalfUnits(1), (2, 3)).expect("an opening");
     let part = part.with_opening(hole).expect("an opening");
     let duct = Duct {
-        name: "throat".to_owned(),
-        from: "box".to_owned(),
         to: Some("firebox".to_owned()),
-        side: None,
-        diameter: Length::mm(140),
-        course: 3,
-        proud: Length::ZERO,
-        shift: Length::ZERO,
-        raise: Length::ZERO,
+        ..Duct::new("throat", "box", Length::mm(140), 3)
     };
     let plan = plan(part).with_duct(duct).expect("a duct");
     let laid = lay(&Arc::new(plan)).expect("laid");

@@ -302,6 +302,7 @@ fn what_cannot_be_covered_so_is_refused() {
     assert!(near(50.0).is_ok());
     let lid = plan.with_lid(Lid {
         part: "box".to_owned(),
+        annex: None,
         depth: mm(60.0),
         pieces: 1,
         overhang: Length::ZERO,

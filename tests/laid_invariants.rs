@@ -17,6 +17,9 @@ mod relaid;
 #[path = "laid_invariants/scripted.rs"]
 mod scripted;
 
+#[path = "laid_invariants/headed.rs"]
+mod headed;
+
 use std::collections::HashMap;
 use std::sync::Arc;
 
@@ -143,19 +146,22 @@ fn solid(laid: &Laid, piece: &Piece) -> f64 {
         Some(Shaping::Notch(notch)) => {
             volume(&shared(&cuboid, &bounds(notch)).expect("a notch")) as f64
         }
-        Some(Shaping::Bites(bites, _)) => bites
-            .iter()
-            .map(|bite| {
-                cylinder_within(
-                    bite.axis,
-                    bite.across.nm(),
-                    bite.z.nm(),
-                    bite.radius.nm(),
-                    &cuboid,
-                )
-            })
-            .sum(),
-        Some(Shaping::Raked(outlines, _)) => arched::raked_off(laid, piece, outlines),
+        Some(cut @ (Shaping::Bites(..) | Shaping::Raked(..) | Shaping::Carved(..))) => {
+            let bitten: f64 = cut
+                .bites()
+                .iter()
+                .map(|bite| {
+                    cylinder_within(
+                        bite.axis,
+                        bite.across.nm(),
+                        bite.z.nm(),
+                        bite.radius.nm(),
+                        &cuboid,
+                    )
+                })
+                .sum();
+            bitten + arched::raked_off(laid, piece, cut.rakes())
+        }
         Some(Shaping::Prism(prism)) => return arched::prism_volume(prism),
     };
     volume(&cuboid) as f64 - taken
@@ -172,6 +178,7 @@ fn box_of(void: &Void) -> Option<Bounds> {
 fn check(laid: &Laid) -> Result<(), String> {
     check_overlaps(laid)?;
     arched::check_arches(laid)?;
+    headed::check_rings(laid)?;
     for (index, part) in laid.parts.iter().enumerate() {
         check_envelope(laid, index, part)?;
         check_volumes(laid, index, part)?;
@@ -238,9 +245,10 @@ fn check_overlaps(laid: &Laid) -> Result<(), String> {
                 continue;
             }
             let bitten = plain.get(index).is_some_and(|piece| {
-                matches!(laid.shaping(piece), Some(Shaping::Bites(bites, _)) if bites.iter().any(|bite| {
+                let bites = laid.shaping(piece).map_or(&[][..], Shaping::bites);
+                bites.iter().any(|bite| {
                     (bite.axis, bite.across, bite.z) == (axis, across, z) && bite.radius >= radius
-                }))
+                }) || arched::cut_away(laid, piece, void)
             });
             let own = index >= solids
                 && laid
@@ -1054,6 +1062,9 @@ fn plan() -> impl Strategy<Value = Plan> {
                     proud: Length::ZERO,
                     shift: Length::mm(shift),
                     raise: Length::ZERO,
+                    from_annex: None,
+                    to_annex: None,
+                    head: None,
                 };
                 // A pier has no inside for a duct to start in.
                 plan = plan.clone().with_duct(duct).unwrap_or(plan);
@@ -1061,6 +1072,7 @@ fn plan() -> impl Strategy<Value = Plan> {
             if let Some((depth, pieces, overhang, hole)) = lid {
                 let lid = Lid {
                     part: "first".to_owned(),
+                    annex: None,
                     depth: Length::mm(depth),
                     pieces,
                     overhang: Length::mm(overhang),
@@ -1200,6 +1212,9 @@ proptest! {
                 proud: Length::ZERO,
                 shift: Length::from_nm(duct.2),
                 raise: Length::ZERO,
+                from_annex: None,
+                to_annex: None,
+                head: None,
             });
             let _ = perpend::layout::measure(&plan);
             plan.ducts.clear();
@@ -1472,6 +1487,9 @@ fn ducts_that_run_into_vents_are_refused() {
         proud: Length::ZERO,
         shift: Length::mm(shift),
         raise: Length::ZERO,
+        from_annex: None,
+        to_annex: None,
+        head: None,
     };
     let plan = |shift: i64| {
         let part = common::wall(8.0, 6)
@@ -1513,6 +1531,9 @@ fn a_duct_with_its_crown_level_with_a_bed_takes_its_whole_bite() {
             proud: Length::ZERO,
             shift: Length::mm(34),
             raise: Length::ZERO,
+            from_annex: None,
+            to_annex: None,
+            head: None,
         })
         .expect("a duct");
     check(&common::lay(plan)).expect("sound work");

@@ -74,6 +74,9 @@ fn pair(diameter: i64) -> Arc<Plan> {
         proud: Length::mm(20),
         shift: Length::ZERO,
         raise: Length::ZERO,
+        from_annex: None,
+        to_annex: None,
+        head: None,
     };
     Arc::new(plan.with_duct(duct).expect("a duct"))
 }

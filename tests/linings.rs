@@ -445,6 +445,9 @@ prop_compose! {
                 proud: Length::mm(20),
                 shift: Length::ZERO,
 raise: Length::ZERO,
+from_annex: None,
+to_annex: None,
+head: None,
             };
             let with = plan.clone().with_part("smoke", smoke, beside);
             plan = with.and_then(|plan| plan.with_duct(duct)).unwrap_or(plan);
@@ -615,6 +618,9 @@ fn a_duct_is_bored_through_both() {
         proud: Length::mm(20),
         shift: Length::mm(15),
         raise: Length::ZERO,
+        from_annex: None,
+        to_annex: None,
+        head: None,
     };
     let plan = plan_of("uk", lined(firebox(9), lining("firebrick", PLAIN, None)));
     let laid = laid(plan.with_duct(duct).expect("a duct"));
@@ -764,6 +770,7 @@ fn what_a_lining_cannot_be_is_refused() {
     assert_eq!(code(lined(near, by())), "vent-behind-lining");
     let lid = Lid {
         part: "box".to_owned(),
+        annex: None,
         depth: Length::mm(60),
         pieces: 2,
         overhang: Length::ZERO,
@@ -796,6 +803,9 @@ fn what_a_lining_cannot_be_is_refused() {
         proud: Length::ZERO,
         shift: Length::ZERO,
         raise: Length::ZERO,
+        from_annex: None,
+        to_annex: None,
+        head: None,
     };
     let error = plan_of("uk", lined(firebox(9), by()))
         .with_duct(from)

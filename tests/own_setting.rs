@@ -172,6 +172,9 @@ fn a_duct_has_the_joint_of_each_wall() {
         proud: Length::ZERO,
         shift: Length::ZERO,
         raise: Length::ZERO,
+        from_annex: None,
+        to_annex: None,
+        head: None,
     };
     let laid = laid(pair().with_duct(duct).expect("a duct"));
     let bites = |part: usize| {

@@ -290,6 +290,16 @@ const CASES: &[Case] = &[
         trips: r#"{UK}.place("w", wall(#{ length: 8, courses: 8, leaves: #{ cavity: 50.mm, ties: #{ across: 901.mm, up: 450.mm } } }))"#,
         keeps: r#"{UK}.place("w", wall(#{ length: 8, courses: 8, leaves: #{ cavity: 50.mm, ties: #{ across: 900.mm, up: 450.mm } } }))"#,
     },
+    // 900 × 450 mm is 2.47 to the square metre: a closed leaf 2015 mm long and 875 mm high with one row of ties has fewer.
+    Case {
+        code: "ties-too-few",
+        severity: Severity::Warn,
+        part: Some("w"),
+        course: None,
+        figure: "2 ties on 1.66 m², 1.2 to the square metre; 5 give 2.5",
+        trips: r#"{UK}.place("w", chamber(#{ outside: [9, 9], courses: 11, leaves: #{ cavity: 50.mm, ties: #{ across: 900.mm, up: 450.mm } } }))"#,
+        keeps: r#"{UK}.place("w", chamber(#{ outside: [9, 9], courses: 11, leaves: #{ cavity: 50.mm, ties: #{ across: 900.mm, up: 225.mm } } }))"#,
+    },
     // IRC Table R1001.1: joints between firebricks 1/4 in, 6.35 mm, at most.
     Case {
         code: "firebrick-joint-thick",

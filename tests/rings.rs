@@ -311,6 +311,7 @@ fn what_a_ring_does_not_have_is_refused() {
         .expect("placed");
     let lid = Lid {
         part: "bowl".to_owned(),
+        annex: None,
         depth: Length::mm(60),
         pieces: 1,
         overhang: Length::ZERO,

@@ -147,7 +147,7 @@ enum Language {
 impl Language {
     fn of(file: &Path) -> Self {
         match file.file_stem().and_then(std::ffi::OsStr::to_str) {
-            Some("plans" | "pictures") => Self::Whole,
+            Some("plans" | "pictures" | "ducts") => Self::Whole,
             _ => Self::Trough,
         }
     }

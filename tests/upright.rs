@@ -278,15 +278,8 @@ fn a_duct_keeps_clear_of_soldiers() {
             })
             .and_then(|plan| {
                 plan.with_duct(Duct {
-                    name: "flue".to_owned(),
-                    from: "fire".to_owned(),
                     to: Some("smoke".to_owned()),
-                    side: None,
-                    diameter: mm(110.0),
-                    course,
-                    proud: Length::ZERO,
-                    shift: Length::ZERO,
-                    raise: Length::ZERO,
+                    ..Duct::new("flue", "fire", mm(110.0), course)
                 })
             })
             .and_then(|plan| lay(&Arc::new(plan)))

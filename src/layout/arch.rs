@@ -213,20 +213,8 @@ fn ring(
     let (thick, joint) = (site.unit.2 as f64, site.joint as f64);
     let outer = inner + deep;
     let nm = |place: f64| Length::from_nm(place.round() as i64);
-    let quad = |turn: f64, low: f64, high: f64| {
-        let corner = |far: f64, aside: f64| {
-            (
-                nm(middle + far * turn.sin() + aside * turn.cos()),
-                nm(centre + far * turn.cos() - aside * turn.sin()),
-            )
-        };
-        [
-            corner(inner, -low),
-            corner(inner, low),
-            corner(outer, high),
-            corner(outer, -high),
-        ]
-    };
+    let quad =
+        |turn: f64, low: f64, high: f64| quad((middle, centre), turn, (inner, outer), (low, high));
     let least = ARCH_JOINTS.0.nm() as f64;
     let most = ARCH_JOINTS.1.nm() as f64;
     let counts = || {
@@ -323,6 +311,28 @@ fn ring(
         narrowest: (2.0 * low).round() as i64,
     };
     Ok((ring, outer.hypot(high)))
+}
+
+/// Corners of a voussoir turned from the upright about a centre: its inner and outer face and half the width of each.
+pub(super) fn quad(
+    (middle, centre): (f64, f64),
+    turn: f64,
+    (inner, outer): (f64, f64),
+    (low, high): (f64, f64),
+) -> [(Length, Length); 4] {
+    let nm = |place: f64| Length::from_nm(place.round() as i64);
+    let corner = |far: f64, aside: f64| {
+        (
+            nm(middle + far * turn.sin() + aside * turn.cos()),
+            nm(centre + far * turn.cos() - aside * turn.sin()),
+        )
+    };
+    [
+        corner(inner, -low),
+        corner(inner, low),
+        corner(outer, high),
+        corner(outer, -high),
+    ]
 }
 
 fn flat(arch: Arch, site: &ArchSite<'_>) -> Result<MeasuredArch, PlanError> {

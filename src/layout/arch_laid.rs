@@ -1,14 +1,15 @@
 //! Lays the voussoirs of arches, and cuts the courses beside them.
 
-use super::arch::{ARCH_JOINTS, MeasuredArch, THINNEST_CUT, prism, raked, through};
+use super::arch::{ARCH_JOINTS, MeasuredArch, Ring, THINNEST_CUT, prism, raked, through};
 use super::course::{Block, Edge, Layer, PartWork};
+use super::frame::Strip;
 use super::geometry::{Cuboid, Point};
 use super::laid::{
-    Breach, BreachKind, Cut, Finished, LaidArch, LaidRing, Piece, Role, Shaping, Void,
+    Breach, BreachKind, Cut, Finished, LaidArch, LaidRing, Piece, Role, Shaping, VoidKind,
 };
 use super::measure::MeasuredOpening;
 use super::profile::Profile;
-use crate::plan::{PlanError, Setting};
+use crate::plan::Standing;
 use crate::quantity::Length;
 
 impl<'a> Layer<'a> {
@@ -60,11 +61,19 @@ impl<'a> Layer<'a> {
                 self.lay_arch(course, opening, arch);
             }
         }
+        self.lay_duct_rings(course);
     }
 
-    fn lay_arch(&mut self, course: u32, opening: &MeasuredOpening, arch: &MeasuredArch) {
+    /// Lays the voussoirs of rings through the thickness of a leg.
+    pub(super) fn lay_voussoirs(
+        &mut self,
+        course: u32,
+        leg: usize,
+        rings: &[Ring],
+        (standing, keyed): (Standing, bool),
+    ) {
         let part = self.part;
-        let Some(strip) = part.whole.get(opening.leg).copied() else {
+        let Some(strip) = part.whole.get(leg).copied() else {
             return;
         };
         let unit = (part.rules.unit, part.unit_width.nm(), part.unit_height.nm());
@@ -76,7 +85,6 @@ impl<'a> Layer<'a> {
         } else {
             (part.leaves.len() as i64, part.rules.joint)
         };
-        let standing = arch.arch.standing;
         for (offset, deep) in through(standing, leaves, unit, between) {
             let from = if strip.inside_high {
                 strip.across + offset
@@ -84,7 +92,7 @@ impl<'a> Layer<'a> {
                 strip.across + strip.thickness - offset - deep
             };
             let depth = (Length::from_nm(from), Length::from_nm(from + deep));
-            for ring in &arch.rings {
+            for ring in rings {
                 let count = ring.voussoirs.len();
                 let pieces = (0..count).flat_map(|order| {
                     ring.pieces(order)
@@ -92,15 +100,15 @@ impl<'a> Layer<'a> {
                         .map(move |piece| (order, piece))
                 });
                 for (order, (corners, reach)) in pieces {
-                    let key = count % 2 == 1 && order == count / 2;
+                    let key = keyed && count % 2 == 1 && order == count / 2;
                     let shaping = prism(corners, strip.axis, depth, ring.tapered);
                     let Shaping::Prism(shape) = &shaping else {
                         continue;
                     };
                     // On end a unit's length lies in the ring; on edge it reaches through the wall.
                     let (length, width) = match standing {
-                        crate::plan::Standing::Soldier => (reach, deep),
-                        crate::plan::Standing::Rowlock => (deep, reach),
+                        Standing::Soldier => (reach, deep),
+                        Standing::Rowlock => (deep, reach),
                     };
                     let at: Point = shape.bounds().at;
                     let cut = part.bat_of(length);
@@ -113,7 +121,7 @@ impl<'a> Layer<'a> {
                         part: self.index as u16,
                         course: course as u16,
                         leaf: (offset / (unit.1 + part.rules.joint)) as u8,
-                        leg: opening.leg as u8,
+                        leg: leg as u8,
                         along: strip.axis,
                         role: if key { Role::Key } else { Role::Voussoir },
                         cut,
@@ -127,7 +135,17 @@ impl<'a> Layer<'a> {
                 }
             }
         }
-        self.arch_breaches(course, arch, strip.axis, strip.across);
+    }
+
+    fn lay_arch(&mut self, course: u32, opening: &MeasuredOpening, arch: &MeasuredArch) {
+        let Some(strip) = self.part.whole.get(opening.leg).copied() else {
+            return;
+        };
+        let standing = (arch.arch.standing, true);
+        self.lay_voussoirs(course, opening.leg, &arch.rings, standing);
+        let length = |(from, to): (i64, i64)| (Length::from_nm(from), Length::from_nm(to));
+        let crown = (arch.outline.middle, arch.soffit.top());
+        self.ring_breaches(course, &arch.rings, crown, &strip);
         let (low, high) = strip.span();
         self.work.arches.push(LaidArch {
             part: self.index,
@@ -140,18 +158,19 @@ impl<'a> Layer<'a> {
             skewback: arch.skewback.to_degrees(),
             depth: arch.depth,
             intrados: arch.intrados,
-            rings: arch
-                .rings
-                .iter()
-                .map(|ring| LaidRing {
-                    voussoirs: ring.voussoirs.len() as u32,
-                    tapered: ring.tapered,
-                    bonded: !ring.bonded.is_empty(),
-                    joints: ring.joints,
-                })
-                .collect(),
+            rings: arch.rings.iter().map(Ring::laid).collect(),
             outline: arch.outline,
             axis: strip.axis,
+            faces: length((strip.across, strip.across + strip.thickness)),
+            foot: match opening.kind {
+                VoidKind::Duct => self
+                    .duct_named(&opening.name, opening.leg)
+                    .map_or(arch.springing, |duct| Length::from_nm(duct.z - duct.hole)),
+                VoidKind::Opening | VoidKind::Vent => {
+                    self.part.base + self.part.heights.top_of(opening.courses.0 - 1)
+                }
+            },
+            over: opening.kind,
             abutments: (
                 Length::from_nm(opening.span.0 - low),
                 Length::from_nm(high - opening.span.1),
@@ -160,16 +179,23 @@ impl<'a> Layer<'a> {
         });
     }
 
-    /// Joints and pieces of an arch beyond their limits, at its crown.
-    fn arch_breaches(&mut self, course: u32, arch: &MeasuredArch, axis: super::Axis, across: i64) {
+    /// Joints and pieces of rings beyond their limits, at their crown.
+    pub(super) fn ring_breaches(
+        &mut self,
+        course: u32,
+        rings: &[Ring],
+        (middle, crown): (Length, Length),
+        strip: &Strip,
+    ) {
+        let across = Length::from_nm(strip.across);
         let crown = Cuboid::along(
-            axis,
-            (arch.outline.middle, arch.outline.middle),
-            (Length::from_nm(across), Length::from_nm(across)),
-            (arch.soffit.top(), arch.soffit.top()),
+            strip.axis,
+            (middle, middle),
+            (across, across),
+            (crown, crown),
         )
         .at;
-        for ring in &arch.rings {
+        for ring in rings {
             let (low, high) = ring.joints;
             let found = [
                 (low < ARCH_JOINTS.0, low, ARCH_JOINTS.0),
@@ -199,6 +225,18 @@ impl<'a> Layer<'a> {
     }
 }
 
+impl Ring {
+    /// What is told of it once it is laid.
+    pub(super) fn laid(&self) -> LaidRing {
+        LaidRing {
+            voussoirs: self.voussoirs.len() as u32,
+            tapered: self.tapered,
+            bonded: !self.bonded.is_empty(),
+            joints: self.joints,
+        }
+    }
+}
+
 impl PartWork {
     /// The smallest box round a piece.
     pub(super) fn bounds(&self, piece: &Piece) -> Cuboid {
@@ -210,101 +248,4 @@ impl PartWork {
             _ => piece.cuboid(),
         }
     }
-}
-
-impl LaidArch {
-    /// The smallest upright box round its outline, through a wall whose faces are given.
-    fn bounds(&self, depth: (Length, Length)) -> Cuboid {
-        let half = self.outline.widest_half();
-        Cuboid::along(
-            self.axis,
-            (self.outline.middle - half, self.outline.middle + half),
-            depth,
-            (self.outline.bottom, self.outline.top()),
-        )
-    }
-}
-
-/// Refuses what comes too near an arch: openings, vents, lintels, ledges, other arches, and ducts within a unit of it.
-pub(super) fn check_arches(work: &PartWork, setting: &Setting) -> Result<(), PlanError> {
-    let clash = |one: &str, other: String| {
-        PlanError::new(
-            "openings-overlap",
-            format!("the arch over \"{one}\" runs into {other}"),
-            "move one of them, choose another course or side, or take a flatter or thinner arch",
-        )
-    };
-    for (index, arch) in work.arches.iter().enumerate() {
-        let soffit = work.voids.iter().find_map(|void| match void.shape {
-            super::VoidShape::Profile { depth, .. } if void.name == arch.name => Some(depth),
-            _ => None,
-        });
-        let Some(depth) = soffit else { continue };
-        let own = arch.bounds(depth);
-        for other in work.arches.iter().skip(index + 1) {
-            if other.axis == arch.axis && own.shared(&other.bounds(depth)).is_some() {
-                let theirs = work.voids.iter().any(|void| {
-                    matches!(void.shape, super::VoidShape::Profile { depth: theirs, .. }
-                        if theirs == depth && void.name == other.name)
-                });
-                if theirs {
-                    return Err(clash(
-                        &arch.name,
-                        format!("the arch over \"{}\"", other.name),
-                    ));
-                }
-            }
-        }
-        let open = |void: &&Void| {
-            void.cuboid()
-                .is_some_and(|open| own.shared(&open).is_some())
-        };
-        if let Some(void) = work.voids.iter().find(open) {
-            return Err(clash(&arch.name, format!("\"{}\"", void.name)));
-        }
-        if let Some(body) = work
-            .bodies
-            .iter()
-            .find(|body| own.shared(&body.cuboid).is_some())
-        {
-            return Err(clash(
-                &arch.name,
-                format!("the lintel over \"{}\"", body.name),
-            ));
-        }
-        let header = work
-            .pieces
-            .iter()
-            .find(|piece| piece.role == Role::LedgeHeader && own.shared(&piece.cuboid()).is_some());
-        if let Some(header) = header {
-            return Err(clash(
-                &arch.name,
-                format!("the ledge in course {}", header.course),
-            ));
-        }
-        let room = setting.unit.length;
-        for void in &work.voids {
-            let super::VoidShape::Cylinder {
-                axis,
-                across,
-                z,
-                radius,
-                span,
-            } = void.shape
-            else {
-                continue;
-            };
-            let reach = radius + room;
-            let round = Cuboid::along(
-                axis.across(),
-                (across - reach, across + reach),
-                span,
-                (z - reach, z + reach),
-            );
-            if own.shared(&round).is_some() {
-                return Err(clash(&arch.name, format!("the duct \"{}\"", void.name)));
-            }
-        }
-    }
-    Ok(())
 }

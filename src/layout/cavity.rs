@@ -3,7 +3,7 @@
 use super::frame::Strip;
 use super::geometry::{Axis, Cuboid, Point, shared};
 use super::heights::Heights;
-use super::laid::{Body, Void, VoidShape};
+use super::laid::{Body, Void, VoidKind, VoidShape};
 use super::measure::{MeasuredPart, strip_boxes};
 use crate::plan::Ties;
 use crate::quantity::Length;
@@ -252,7 +252,9 @@ fn grid(strip: &Strip, span: (i64, i64), across: Length, row: usize) -> impl Ite
 fn ends_free(part: &MeasuredPart, leg: usize, strip: &Strip, span: (i64, i64)) -> (bool, bool) {
     let jamb = |place: i64| {
         part.openings.iter().any(|opening| {
-            opening.leg == leg && (opening.span.0 == place || opening.span.1 == place)
+            opening.kind != VoidKind::Duct
+                && opening.leg == leg
+                && (opening.span.0 == place || opening.span.1 == place)
         })
     };
     let (low, high) = strip.clear();

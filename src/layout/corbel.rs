@@ -164,6 +164,10 @@ pub(super) fn measure_corbel(
 impl MeasuredOpening {
     /// What is open in a course.
     pub(in crate::layout) fn open_in(&self, course: u32) -> Option<(i64, i64)> {
+        // The hole of a duct is round, and cut by itself.
+        if self.kind == VoidKind::Duct {
+            return None;
+        }
         if (self.courses.0..=self.courses.1).contains(&course) {
             return Some(self.span);
         }

@@ -16,7 +16,8 @@ use super::interval::{
 };
 use super::junction::Passing;
 use super::laid::{
-    Body, BodyUse, Breach, Cut, Finished, LaidArch, Piece, Role, Shaping, Void, VoidKind, VoidShape,
+    Body, BodyUse, Breach, Cut, Finished, LaidArch, LaidDuctRing, Piece, Role, Shaping, Void,
+    VoidKind, VoidShape,
 };
 use super::measure::{MeasuredLedge, MeasuredPart, Row, UprightCourse, cuboid};
 use super::quad::Quad;
@@ -37,6 +38,7 @@ pub(super) struct PartWork {
     pub(super) voids: Vec<Void>,
     pub(super) breaches: Vec<Breach>,
     pub(super) arches: Vec<LaidArch>,
+    pub(super) duct_rings: Vec<LaidDuctRing>,
     pub(super) corbels: Vec<LaidCorbel>,
     pub(super) sills: Vec<LaidSill>,
     /// Boxes that ledge headers fill beyond the wall's face.
@@ -249,6 +251,16 @@ impl<'a> Layer<'a> {
             asked: None,
             told: Vec::new(),
         }
+    }
+
+    pub(super) fn ducts(&self) -> &'a [DuctCut] {
+        self.ducts
+    }
+
+    /// The duct of a name through a leg.
+    pub(super) fn duct_named(&self, name: &str, leg: usize) -> Option<&'a DuctCut> {
+        let named = |duct: &&DuctCut| duct.leg == leg && duct.name == name;
+        self.ducts.iter().find(named)
     }
 
     pub(super) fn heights(&self, course: u32) -> (Length, Length) {
@@ -680,7 +692,8 @@ impl<'a> Layer<'a> {
         let Between { from, to, .. } = between;
         let rules = self.part.rules_of(course);
         let module = rules.unit + rules.joint;
-        let edges = self.part.vent_edges(leg, course);
+        let mut edges = self.part.vent_edges(leg, course);
+        edges.extend(self.part.stone_ends(course, leg));
         let mut interval = Interval {
             length: to - from,
             low: between.low.end(),
@@ -689,7 +702,9 @@ impl<'a> Layer<'a> {
             floats: Self::floats_from(&floats, from),
             below: near(below, (from, to), module),
         };
-        // A unit of a lining comes to lie across a vent where its joints keep clear of the edges.
+        // A unit of a lining comes to lie across a vent where its joints keep clear of the edges, and under the end of a
+        // stone as under any joint. What is too far off to bind is left out, so that stretches that repeat are known.
+        edges.retain(|&edge| from - module < edge && edge < to + module);
         let edges: Vec<i64> = edges.iter().map(|edge| edge - from).collect();
         interval.below.extend(&edges);
         let borders = near(&self.tooth_borders(course, leaf, leg), (from, to), module);
@@ -864,9 +879,11 @@ impl<'a> Layer<'a> {
 
     /// Adds a piece with what ducts or arches take from it.
     pub(super) fn push_shaped(&mut self, place: &Place<'_>, piece: Piece) {
-        let shaping = self
-            .bites(place, &piece)
-            .or_else(|| self.raked(place.leg, place.strip.axis, &piece));
+        let raked = self.raked(place.leg, place.strip.axis, &piece);
+        let shaping = match self.bites(place, &piece) {
+            Some(bites) => Some(bites.and(raked)),
+            None => raked,
+        };
         self.push(piece, shaping);
     }
 
@@ -940,17 +957,21 @@ impl<'a> Layer<'a> {
                 .is_some_and(|lintel| lintel.kind == LintelKind::Steel);
             let to_unit_above = !steel && opening.arch.is_none();
             let heights = self.open_heights(opening.courses, opening.leg, to_unit_above);
-            self.work.voids.push(Void {
-                part: self.index,
-                name: opening.name.clone(),
-                kind: opening.kind,
-                shape: VoidShape::Box(self.clear_box(opening, strip, heights)),
-                side: opening.side,
-                axis: strip.axis,
-            });
+            // A duct has a round hole of its own; what carries the work over it is laid as over an opening.
+            let open = opening.kind != VoidKind::Duct;
+            if open {
+                self.work.voids.push(Void {
+                    part: self.index,
+                    name: opening.name.clone(),
+                    kind: opening.kind,
+                    shape: VoidShape::Box(self.clear_box(opening, strip, heights)),
+                    side: opening.side,
+                    axis: strip.axis,
+                });
+            }
             self.add_corbel(opening, strip);
             self.lay_sill(opening, strip);
-            if let Some(arch) = &opening.arch {
+            if let Some(arch) = opening.arch.as_ref().filter(|_| open) {
                 self.work.voids.push(Void {
                     part: self.index,
                     name: opening.name.clone(),

@@ -13,7 +13,9 @@ use super::quad::Quad;
 use super::sill::LaidSill;
 use super::turned::Turned;
 use crate::masonry::Unit;
-use crate::plan::{Arch, BranchKind, Laying, LintelKind, PartKind, Plan, Setting, SideRef};
+use crate::plan::{
+    Arch, BranchKind, Laying, LintelKind, PartKind, Plan, Setting, SideRef, Standing,
+};
 use crate::quantity::{Area, Length, Volume};
 
 /// What a piece does in the work.
@@ -118,11 +120,39 @@ pub enum Shaping {
     Turned(Turned),
     /// Cut to the outlines of arches, and the volume they take.
     Raked(Vec<Profile>, Volume),
+    /// Round bites for ducts and the outlines of arches, apart from one another, and the volume they take together.
+    Carved(Vec<Bite>, Vec<Profile>, Volume),
     /// A voussoir: a prism over a quadrilateral.
     Prism(Prism),
 }
 
 impl Shaping {
+    /// The round bites taken from it.
+    pub fn bites(&self) -> &[Bite] {
+        match self {
+            Shaping::Bites(bites, _) | Shaping::Carved(bites, ..) => bites,
+            _ => &[],
+        }
+    }
+
+    /// The outlines of arches that it is cut to.
+    pub fn rakes(&self) -> &[Profile] {
+        match self {
+            Shaping::Raked(outlines, _) | Shaping::Carved(_, outlines, _) => outlines,
+            _ => &[],
+        }
+    }
+
+    /// With what another takes as well; what is neither bitten nor raked stays as it is.
+    pub(super) fn and(self, other: Option<Shaping>) -> Shaping {
+        match (self, other) {
+            (Shaping::Bites(bites, one), Some(Shaping::Raked(outlines, other))) => {
+                Shaping::Carved(bites, outlines, one + other)
+            }
+            (own, _) => own,
+        }
+    }
+
     /// The trade's word for what is cut; none for a unit that is only turned.
     pub fn word(&self) -> Option<&'static str> {
         match self {
@@ -130,6 +160,7 @@ impl Shaping {
             Shaping::Notch(_) => Some("notch"),
             Shaping::Turned(turned) => turned.tapers().then_some("taper"),
             Shaping::Raked(..) => Some("raked cut"),
+            Shaping::Carved(..) => Some("round bite and raked cut"),
             Shaping::Prism(prism) => prism.tapered.then_some("taper"),
         }
     }
@@ -208,6 +239,37 @@ pub struct LaidArch {
     pub abutments: (Length, Length),
     /// Whether each of those ends is a corner.
     pub corners: (bool, bool),
+    /// From face to face of its wall.
+    pub faces: (Length, Length),
+    /// The foot of what it spans: of an opening its sill, of a duct the lowest point of its hole.
+    pub foot: Length,
+    /// What it spans: an opening or a duct.
+    pub over: VoidKind,
+}
+
+/// A ring of voussoirs all round a duct, in one wall.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LaidDuctRing {
+    /// Index of its part.
+    pub part: usize,
+    /// The duct it goes round.
+    pub name: String,
+    /// How its units stand.
+    pub standing: Standing,
+    /// The axis of its wall.
+    pub axis: Axis,
+    /// From face to face of its wall.
+    pub faces: (Length, Length),
+    /// Place of its middle along the wall, and its height.
+    pub middle: (Length, Length),
+    /// Radius of its inner face: the pipe with its joint.
+    pub inner: Length,
+    /// Depth of all rings with the joints between them.
+    pub depth: Length,
+    /// Radius that the courses beside it are cut to, its joint included.
+    pub outline: Length,
+    /// Its rings, the innermost first.
+    pub rings: Vec<LaidRing>,
 }
 
 /// A ring of an arch as laid.
@@ -528,6 +590,8 @@ pub struct LaidPart {
     pub core: Volume,
     /// Legs of its path, then those of its branches, then those of the rows of attached piers.
     pub legs: Vec<LaidLeg>,
+    /// The name of each leg that is a branch or the wall of an annex; none for the part's own walls.
+    pub leg_names: Vec<Option<String>>,
     /// How many of the legs are of its own path.
     pub sides: usize,
     /// Where branches, partitions and piers meet its walls.
@@ -693,6 +757,8 @@ pub struct LaidDuct {
 pub struct LaidLid {
     /// Index of its part.
     pub part: usize,
+    /// The annex that it covers, of that part; none where it covers the part itself.
+    pub annex: Option<String>,
     /// Its pieces.
     pub pieces: Vec<Cuboid>,
     /// The volume of concrete, hole taken out.
@@ -737,6 +803,8 @@ pub struct Laid {
     pub ties: Vec<Tie>,
     /// Arches.
     pub arches: Vec<LaidArch>,
+    /// Rings of voussoirs round ducts.
+    pub duct_rings: Vec<LaidDuctRing>,
     /// Corbelled heads.
     pub corbels: Vec<LaidCorbel>,
     /// Sills and thresholds.
@@ -784,10 +852,65 @@ impl Laid {
         match self.shaping(piece) {
             None => whole,
             Some(Shaping::Turned(turned)) => turned.volume(),
-            Some(Shaping::Bites(_, taken) | Shaping::Raked(_, taken)) => whole - *taken,
+            Some(
+                Shaping::Bites(_, taken) | Shaping::Raked(_, taken) | Shaping::Carved(_, _, taken),
+            ) => whole - *taken,
             Some(Shaping::Notch(notch)) => whole - notch.volume(),
             Some(Shaping::Prism(prism)) => prism.volume(),
         }
+    }
+
+    /// The side, leg or branch of a part in words; a branch or the wall of an annex by its own name.
+    pub fn side_words(&self, part: usize, side: SideRef) -> String {
+        let SideRef::Branch(branch) = side else {
+            return side.word();
+        };
+        let part = self.parts.get(part);
+        let name = part.and_then(|part| part.leg_names.get(part.sides + branch)?.as_ref());
+        name.map_or_else(|| side.word(), |name| format!("\"{name}\""))
+    }
+
+    /// The branch or wall of an annex in which a place lies, by name; none in the part's own walls.
+    pub fn branch_at(&self, part: usize, at: Point) -> Option<&str> {
+        let part = self.parts.get(part)?;
+        let holds = |leg: &&LaidLeg| {
+            let (along, across) = match leg.axis {
+                Axis::X => (at.x, at.y),
+                Axis::Y => (at.y, at.x),
+            };
+            (leg.span.0..=leg.span.1).contains(&along)
+                && (leg.across.0..=leg.across.1).contains(&across)
+        };
+        let own = part.legs.get(..part.sides).unwrap_or_default();
+        if own.iter().any(|leg| holds(&leg)) {
+            return None;
+        }
+        let leg = part
+            .legs
+            .iter()
+            .skip(part.sides)
+            .position(|leg| holds(&leg))?;
+        part.leg_names.get(part.sides + leg)?.as_deref()
+    }
+
+    /// The face of one leg, less the boxes that are open in it.
+    pub fn face_of_leg(&self, part: usize, leg: usize) -> Area {
+        let Some((part_of, strip)) = self
+            .parts
+            .get(part)
+            .and_then(|of| Some((of, of.legs.get(leg)?)))
+        else {
+            return Area::default();
+        };
+        let open = |void: &Void| {
+            let own = void.part == part && void.axis == strip.axis;
+            let cuboid = void.cuboid().filter(|_| own)?;
+            let (along, across) = (cuboid.span(strip.axis), cuboid.span(strip.axis.across()));
+            let (along, _) = (shared(along, strip.span)?, shared(across, strip.across)?);
+            Some((along.1 - along.0).times(cuboid.height))
+        };
+        let whole = (strip.span.1 - strip.span.0).times(part_of.outside.height);
+        whole - self.voids.iter().filter_map(open).sum()
     }
 
     /// The pieces of a part.

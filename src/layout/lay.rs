@@ -9,16 +9,18 @@ use super::duct::DuctCut;
 use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid};
 use super::laid::{
-    Body, BodyUse, Hollows, Junction, Laid, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidSlab, Piece,
-    Role, Void, VoidShape,
+    Hollows, Junction, Laid, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidSlab, Piece, Role, Void,
+    VoidKind,
 };
+use super::lid::laid_lid;
 use super::lining::{laid_linings, role_of, vents_of};
-use super::measure::{Measured, MeasuredDuct, MeasuredPart, duct_joint, measure};
+use super::measure::{Measured, MeasuredDuct, MeasuredPart, measure};
+use super::obstacles::check_obstacles;
 use super::quad::Quad;
 use super::round::{laid_ring, lay_ring};
 use super::turned::Turned;
-use crate::plan::{Lid, PartKind, Plan, PlanError, Setting};
-use crate::quantity::{Area, Length, Volume};
+use crate::plan::{PartKind, Plan, PlanError};
+use crate::quantity::{Length, Volume};
 use crate::stop;
 
 /// Lays a plan.
@@ -36,6 +38,7 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
         bodies: Vec::new(),
         voids: Vec::new(),
         arches: Vec::new(),
+        duct_rings: Vec::new(),
         corbels: Vec::new(),
         sills: Vec::new(),
         linings: Vec::new(),
@@ -62,9 +65,7 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
             None => lay_part(part, index, &cuts),
         };
         check_stop()?;
-        check_clashes(&work, &part.setting).map_err(|error| error.in_part(&part.name))?;
-        super::arch_laid::check_arches(&work, &part.setting)
-            .map_err(|error| error.in_part(&part.name))?;
+        check_obstacles(&work, &part.setting).map_err(|error| error.in_part(&part.name))?;
         // Only in a straight wall do headers project.
         if part.round.is_none() {
             check_headers(&work).map_err(|error| error.in_part(&part.name))?;
@@ -89,7 +90,7 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
     let lids: Vec<LaidLid> = plan
         .lids
         .iter()
-        .filter_map(|lid| laid_lid(lid, &laid))
+        .filter_map(|lid| laid_lid(lid, &laid, &measured.parts))
         .collect();
     laid.lids = lids;
     laid.slab = laid_slab(&laid);
@@ -126,87 +127,26 @@ pub(super) fn cuts_of(
 ) -> Vec<DuctCut> {
     let mut cuts = Vec::new();
     for duct in &measured.ducts {
-        for &(_, leg) in duct.walls.iter().filter(|(wall, _)| *wall == index) {
-            let side = part.side_of(leg);
+        let name = plan.ducts.get(duct.index).map_or("", |duct| &duct.name);
+        for wall in duct.walls.iter().filter(|wall| wall.part == index) {
+            let head = part.openings.iter().find(|head| {
+                head.kind == VoidKind::Duct && head.leg == wall.leg && head.name == name
+            });
             cuts.push(DuctCut {
-                name: plan
-                    .ducts
-                    .get(duct.index)
-                    .map(|d| d.name.clone())
-                    .unwrap_or_default(),
-                leg,
-                side,
+                name: name.to_owned(),
+                leg: wall.leg,
+                side: part.side_of(wall.leg),
                 axis: duct.axis,
                 across: duct.across,
                 z: duct.z,
                 radius: duct.radius,
-                hole: duct.radius + duct_joint(part),
+                hole: wall.hole,
+                ring: wall.ring.clone(),
+                below: head.map(|head| (part.base + part.heights.top_of(head.courses.1)).nm()),
             });
         }
     }
     cuts
-}
-
-/// Refuses lintels and ducts that run into one another, into openings or vents, or into headers that carry a rack:
-/// where vents and headers come to lie is known only once they are laid.
-fn check_clashes(work: &PartWork, setting: &Setting) -> Result<(), PlanError> {
-    let clash = |one: &str, other: &str| {
-        PlanError::new(
-            "openings-overlap",
-            format!("{one} runs into {other}"),
-            "move one of them, choose another course or side, or give a shorter bearing",
-        )
-    };
-    let lintel = |body: &Body| match body.serves {
-        BodyUse::Lintel => format!("the lintel over \"{}\"", body.name),
-        BodyUse::Sill | BodyUse::Threshold => {
-            format!("the {} of \"{}\"", body.serves.word(), body.name)
-        }
-    };
-    for (index, body) in work.bodies.iter().enumerate() {
-        for other in work.bodies.iter().skip(index + 1) {
-            if body.cuboid.shared(&other.cuboid).is_some() {
-                return Err(clash(&lintel(body), &lintel(other)));
-            }
-        }
-        for void in &work.voids {
-            let open = void.cuboid();
-            if open.is_some_and(|open| body.cuboid.shared(&open).is_some()) {
-                return Err(clash(&lintel(body), &format!("\"{}\"", void.name)));
-            }
-        }
-    }
-    let joint = setting.joints.head.nominal;
-    for void in &work.voids {
-        let Some(duct) = Round::of(void) else {
-            continue;
-        };
-        let named = format!("the duct \"{}\"", void.name);
-        let open = |other: &&Void| {
-            other
-                .cuboid()
-                .is_some_and(|open| duct.reaches(&open, Length::ZERO))
-        };
-        if let Some(other) = work.voids.iter().find(open) {
-            return Err(clash(&named, &format!("\"{}\"", other.name)));
-        }
-        if let Some(body) = work
-            .bodies
-            .iter()
-            .find(|body| duct.reaches(&body.cuboid, Length::ZERO))
-        {
-            return Err(clash(&named, &lintel(body)));
-        }
-        if let Some(header) = work
-            .pieces
-            .iter()
-            .find(|piece| piece.role == Role::LedgeHeader && duct.reaches(&piece.cuboid(), joint))
-        {
-            let ledge = format!("the ledge in course {}", header.course);
-            return Err(clash(&named, &ledge));
-        }
-    }
-    Ok(())
 }
 
 /// Refuses headers that run into other work of their course: at a corner, against a ledge on the next side, a vent or
@@ -269,50 +209,6 @@ fn grid(cuboid: &Cuboid) -> impl Iterator<Item = (i64, i64)> + use<> {
         |(from, to): (Length, Length)| from.nm().div_euclid(SQUARE)..=to.nm().div_euclid(SQUARE);
     let deep = squares(cuboid.span(Axis::Y));
     squares(cuboid.span(Axis::X)).flat_map(move |x| deep.clone().map(move |y| (x, y)))
-}
-
-/// A round void, in nanometres.
-struct Round {
-    axis: Axis,
-    across: i64,
-    z: i64,
-    radius: i64,
-    span: (Length, Length),
-}
-
-impl Round {
-    fn of(void: &Void) -> Option<Round> {
-        match void.shape {
-            VoidShape::Box(_) | VoidShape::Profile { .. } => None,
-            VoidShape::Cylinder {
-                axis,
-                across,
-                z,
-                radius,
-                span,
-            } => Some(Round {
-                axis,
-                across: across.nm(),
-                z: z.nm(),
-                radius: radius.nm(),
-                span,
-            }),
-        }
-    }
-
-    /// Whether it comes nearer to a box than a margin.
-    fn reaches(&self, cuboid: &Cuboid, margin: Length) -> bool {
-        let off = |(from, to): (Length, Length), place: i64| {
-            i128::from((from.nm() - place).max(place - to.nm()).max(0))
-        };
-        let through = cuboid.span(self.axis);
-        let aside = off(cuboid.span(self.axis.across()), self.across);
-        let above = off(cuboid.heights(), self.z);
-        let reach = i128::from(self.radius + margin.nm());
-        through.0 < self.span.1
-            && through.1 > self.span.0
-            && aside * aside + above * above < reach * reach
-    }
 }
 
 fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
@@ -387,6 +283,7 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
     laid.bodies.extend(work.bodies);
     laid.voids.extend(work.voids);
     laid.arches.extend(work.arches);
+    laid.duct_rings.extend(work.duct_rings);
     laid.corbels.extend(work.corbels);
     laid.sills.extend(work.sills);
     laid.breaches.extend(work.breaches);
@@ -419,6 +316,9 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
         joints,
         hollows,
         core,
+        leg_names: (0..part.whole.len())
+            .map(|leg| part.branch_of(leg).map(|branch| branch.name.clone()))
+            .collect(),
         legs: part
             .whole
             .iter()
@@ -497,81 +397,6 @@ fn laid_duct(duct: &MeasuredDuct, plan: &Plan) -> Option<LaidDuct> {
         walls,
         length: gap + walls + asked.proud * 2,
         proud: asked.proud,
-    })
-}
-
-/// A lid lies on a bed joint over the whole part and is split along its longer side, with a joint between pieces.
-fn laid_lid(lid: &Lid, laid: &Laid) -> Option<LaidLid> {
-    let (part, under) = laid.part(&lid.part)?;
-    let setting = &under.setting;
-    let bed = setting.joints.bed.nominal;
-    let joint = setting.joints.head.nominal;
-    let bottom = under.outside.heights().1 + bed;
-    let grow = |(from, to): (Length, Length)| (from - lid.overhang, to + lid.overhang);
-    let (x, y) = (
-        grow(under.body.span(Axis::X)),
-        grow(under.body.span(Axis::Y)),
-    );
-    let axis = if x.1 - x.0 >= y.1 - y.0 {
-        Axis::X
-    } else {
-        Axis::Y
-    };
-    let (along, across) = match axis {
-        Axis::X => (x, y),
-        Axis::Y => (y, x),
-    };
-    let count = i64::from(lid.pieces.max(1));
-    let free = (along.1 - along.0).nm() - (count - 1) * joint.nm();
-    let mut pieces = Vec::new();
-    for index in 0..count {
-        let from = along.0.nm() + free * index / count + index * joint.nm();
-        let to = along.0.nm() + free * (index + 1) / count + index * joint.nm();
-        pieces.push(Cuboid::along(
-            axis,
-            (Length::from_nm(from), Length::from_nm(to)),
-            across,
-            (bottom, bottom + lid.depth),
-        ));
-    }
-    let radius = lid.hole.nm() as f64 / 2.0;
-    let middle = |(from, to): (Length, Length)| i64::midpoint(from.nm(), to.nm());
-    let hole: f64 = pieces
-        .iter()
-        .map(|piece| {
-            let offset = |(from, to): (Length, Length), middle: i64| {
-                ((from.nm() - middle) as f64, (to.nm() - middle) as f64)
-            };
-            super::circle_in_rectangle(
-                radius,
-                offset(piece.span(Axis::X), middle(x)),
-                offset(piece.span(Axis::Y), middle(y)),
-            )
-        })
-        .sum();
-    let hole = Volume::from_nm3((hole * lid.depth.nm() as f64).round() as i128);
-    let concrete: Volume = pieces.iter().map(Cuboid::volume).sum();
-    // Over an opening to the very top there is no unit to bed the lid on.
-    let open: Area = laid
-        .voids
-        .iter()
-        .filter(|void| void.part == part)
-        .filter_map(Void::cuboid)
-        .chain(
-            laid.cavities
-                .iter()
-                .filter(|(at, ..)| *at == part)
-                .map(|(.., open)| *open),
-        )
-        .filter(|open| open.heights().1 == under.outside.heights().1)
-        .map(|open| open.length.times(open.width))
-        .sum();
-    Some(LaidLid {
-        part,
-        pieces,
-        volume: concrete - hole,
-        bed: (under.roofed_area() - open).times(bed),
-        hole: lid.hole,
     })
 }
 

@@ -20,9 +20,12 @@ impl MeasuredPart {
         let wanted = lintel.bearing.unwrap_or(USUAL_BEARING).nm();
         let (end, clear) = (strip.span(), strip.clear());
         let (low, high) = (clear.0 + self.rules.joint, clear.1 - self.rules.joint);
+        // The corners of an annex are its own: its walls take turns there, and no stone.
+        let own = self.whole.iter().take(self.sides);
+        let own = own.into_iter().any(|own| *own == strip);
         let at = |corner: Option<usize>, end: i64, short: i64, room: i64| match corner {
             None => (end, false),
-            Some(_) if room >= wanted => (short, false),
+            Some(_) if room >= wanted || !own => (short, false),
             Some(_) => (end, true),
         };
         (
@@ -39,7 +42,10 @@ impl MeasuredPart {
                 lintel.kind != LintelKind::Steel
                     && (first..first + lintel.courses).contains(&course)
             });
-            let strip = self.whole.get(opening.leg);
+            let strip = self
+                .whole
+                .get(opening.leg)
+                .filter(|_| opening.leg < self.sides);
             let corners = lintel.zip(strip).map(|(lintel, strip)| {
                 let [low, high] = lintel.corners(strip);
                 [low, high]
@@ -158,5 +164,27 @@ impl MeasuredPart {
                 ]
             })
             .collect()
+    }
+
+    /// Where stones that lie on a course end over it, in the middle of the joint there: joints of the course keep a lap
+    /// from it. An end that is the end of the wall, or takes a corner, shows no joint.
+    pub(super) fn stone_ends(&self, course: u32, leg: usize) -> Vec<i64> {
+        let Some(strip) = self.whole.get(leg) else {
+            return Vec::new();
+        };
+        let (low, high) = strip.span();
+        let half_joint = self.rules.joint / 2;
+        let stones = self.openings.iter().filter_map(|opening| {
+            let over = opening.leg == leg && opening.courses.1 == course;
+            let lintel = opening.lintel.filter(|_| over)?;
+            (lintel.kind != LintelKind::Steel).then_some(lintel.span)
+        });
+        let ends = stones.flat_map(|(from, to)| {
+            [
+                (from > low).then_some(from - half_joint),
+                (to < high).then_some(to + half_joint),
+            ]
+        });
+        ends.flatten().collect()
     }
 }

@@ -15,6 +15,7 @@ mod corbel;
 mod course;
 mod curve;
 mod duct;
+mod duct_ring;
 mod explain;
 pub mod fan;
 mod flat_bond;
@@ -29,9 +30,11 @@ mod junction;
 mod laid;
 mod lay;
 mod ledges;
+mod lid;
 mod lining;
 mod lintel;
 mod measure;
+mod obstacles;
 mod profile;
 mod quad;
 mod remark;
@@ -57,8 +60,8 @@ pub use geometry::{Axis, Cuboid, Point, circle_in_rectangle};
 pub use heights::Heights;
 pub use laid::{
     Bite, Body, BodyUse, Breach, BreachKind, Compartment, Cut, Facing, Finished, Hollows, Junction,
-    Laid, LaidArch, LaidDuct, LaidLeg, LaidLid, LaidPart, LaidRing, LaidRound, LaidSlab, Piece,
-    Prism, Role, Shaping, Snapped, Void, VoidKind, VoidShape,
+    Laid, LaidArch, LaidDuct, LaidDuctRing, LaidLeg, LaidLid, LaidPart, LaidRing, LaidRound,
+    LaidSlab, Piece, Prism, Role, Shaping, Snapped, Void, VoidKind, VoidShape,
 };
 pub use lay::{WORKING_SPACE, lay};
 pub use lining::{GapSpace, LaidLining};

@@ -78,6 +78,54 @@ impl Profile {
         )
     }
 
+    /// How far a place, along the wall and up, lies from it; zero within. Nanometres.
+    pub fn distance(&self, (along, z): (i64, i64)) -> f64 {
+        let (x, y) = (((along - self.middle.nm()) as f64).abs(), z as f64);
+        if self.half_at(z).is_some_and(|half| x <= half) {
+            return 0.0;
+        }
+        let (bottom, shoulder) = (self.bottom.nm() as f64, self.shoulder.nm() as f64);
+        let foot = (self.bottom_half.nm() as f64, bottom);
+        let corner = (self.shoulder_half.nm() as f64, shoulder);
+        // It is symmetric, so half its edges will do.
+        let edges = [((0.0, bottom), foot), (foot, corner)];
+        let mut least = f64::INFINITY;
+        for (a, b) in edges {
+            least = least.min(from_edge((x, y), a, b));
+        }
+        match self.circle {
+            None => least.min(from_edge((x, y), corner, (0.0, shoulder))),
+            Some((centre, radius)) => {
+                let up = y - centre.nm() as f64;
+                let far = x.hypot(up);
+                let radius = radius.nm() as f64;
+                // Where the nearest place of the circle is over the shoulder.
+                let over = centre.nm() as f64 + up / far.max(1.0) * radius >= shoulder;
+                if over {
+                    least.min((far - radius).abs())
+                } else {
+                    least
+                }
+            }
+        }
+    }
+
+    /// Whether it shares more than a touch with another: at some height of both their half widths reach over what lies
+    /// between their middles. Looked for from end to end, at every shoulder, and in steps of a millimetre.
+    pub fn meets(&self, other: &Profile) -> bool {
+        const STEP: usize = 1_000_000;
+        let low = self.bottom.max(other.bottom).nm();
+        let high = self.top().min(other.top()).nm();
+        let apart = (self.middle - other.middle).nm().abs() as f64;
+        let shoulders = [self.shoulder.nm(), other.shoulder.nm(), high - 1, low + 1];
+        let levels = (low..high).step_by(STEP).chain(shoulders);
+        let within = |z: &i64| low < *z && *z < high;
+        levels.filter(within).any(|z| {
+            let both = self.half_at(z).zip(other.half_at(z));
+            both.is_some_and(|(one, other)| one + other > apart)
+        })
+    }
+
     /// Area between the middle line and a place beside it; negative to the left.
     fn beside_middle(&self, place: f64, z: (Length, Length)) -> f64 {
         let reach = place.abs();
@@ -105,6 +153,18 @@ impl Profile {
         }
         area.copysign(place)
     }
+}
+
+/// How far a place lies from a straight edge.
+fn from_edge((x, y): (f64, f64), a: (f64, f64), b: (f64, f64)) -> f64 {
+    let (dx, dy) = (b.0 - a.0, b.1 - a.1);
+    let size = dx * dx + dy * dy;
+    let share = if size > 0.0 {
+        (((x - a.0) * dx + (y - a.1) * dy) / size).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    (x - a.0 - dx * share).hypot(y - a.1 - dy * share)
 }
 
 #[cfg(test)]
@@ -163,6 +223,39 @@ mod tests {
             round.area_in((mm(-100), mm(100)), (mm(50), mm(100))),
             10_000.0 * (pi / 3.0 - 3.0_f64.sqrt() / 4.0),
         );
+    }
+
+    /// From a half circle of 100 mm: over its crown, beside its haunch at 45°, beside its foot and under it.
+    #[test]
+    fn distances_agree_with_geometry() {
+        let round = half_circle();
+        let off = |x: f64, z: f64| {
+            let place = ((x * 1e6).round() as i64, (z * 1e6).round() as i64);
+            round.distance(place) / 1e6
+        };
+        assert!((off(0.0, 130.0) - 30.0).abs() < 1e-6);
+        assert!((off(-100.0, 100.0) - (200.0_f64.sqrt() * 10.0 - 100.0)).abs() < 1e-6);
+        assert!((off(130.0, -40.0) - 50.0).abs() < 1e-6);
+        assert!((off(20.0, -40.0) - 40.0).abs() < 1e-6);
+        assert!(off(60.0, 70.0).abs() < 1e-9);
+    }
+
+    /// Two half circles beside one another share space until their middles are two radii apart.
+    #[test]
+    fn outlines_meet_when_their_half_widths_do() {
+        let beside = |off: i64| Profile {
+            middle: mm(off),
+            ..half_circle()
+        };
+        assert!(half_circle().meets(&beside(199)));
+        assert!(!half_circle().meets(&beside(200)));
+        let over = Profile {
+            bottom: mm(100),
+            shoulder: mm(100),
+            circle: Some((mm(100), mm(100))),
+            ..half_circle()
+        };
+        assert!(!half_circle().meets(&over));
     }
 
     /// A core is as wide as the outline where it is narrowest in the course, and reaches over what is too thin to cut.

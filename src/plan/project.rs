@@ -6,8 +6,8 @@ use indexmap::IndexMap;
 
 use super::error::check_name;
 use super::{
-    Align, FURTHEST_OVERHANG, LONGEST_SIDE, MOST_LID_PIECES, MOST_PARTS, OnHand, Part, PartKind,
-    Placement, PlanError, Relation, SideRef, THICKEST_LID,
+    Align, DuctHead, FURTHEST_OVERHANG, LONGEST_SIDE, MOST_LID_PIECES, MOST_PARTS, OnHand, Part,
+    PartKind, Placement, PlanError, Relation, SideRef, THICKEST_LID,
 };
 use crate::masonry::{Bond, Gauge, Joints, MasonryError, Mix, Unit};
 use crate::quantity::{Length, LengthStyle, Mass};
@@ -98,8 +98,12 @@ pub struct Duct {
     pub name: String,
     /// The part it starts in.
     pub from: String,
+    /// The annex of that part in which it starts, if it is one.
+    pub from_annex: Option<String>,
     /// The part it ends in; none when it leads into the open.
     pub to: Option<String>,
+    /// The annex of that part in which it ends, if it is one.
+    pub to_annex: Option<String>,
     /// The side it leaves by, where it leads into the open.
     pub side: Option<SideRef>,
     /// Outside diameter of the pipe.
@@ -112,6 +116,35 @@ pub struct Duct {
     pub shift: Length,
     /// How high it is packed up over the bed of its course.
     pub raise: Length,
+    /// What carries the work over it; none where the units themselves do.
+    pub head: Option<DuctHead>,
+}
+
+impl Lid {
+    /// What it covers, by name.
+    pub fn name(&self) -> &str {
+        self.annex.as_ref().unwrap_or(&self.part)
+    }
+}
+
+impl Duct {
+    /// A duct from a part into the open, with everything else as usual.
+    pub fn new(name: &str, from: &str, diameter: Length, course: u32) -> Duct {
+        Duct {
+            name: name.to_owned(),
+            from: from.to_owned(),
+            from_annex: None,
+            to: None,
+            to_annex: None,
+            side: None,
+            diameter,
+            course,
+            proud: Length::ZERO,
+            shift: Length::ZERO,
+            raise: Length::ZERO,
+            head: None,
+        }
+    }
 }
 
 /// Slabs that close the top of a part.
@@ -120,6 +153,8 @@ pub struct Duct {
 pub struct Lid {
     /// The part it lies on.
     pub part: String,
+    /// The annex of that part that it covers, if it is one.
+    pub annex: Option<String>,
     /// Thickness.
     pub depth: Length,
     /// How many pieces it is cast in.
@@ -332,15 +367,17 @@ impl Plan {
         })
     }
 
-    /// Adds a duct.
+    /// Adds a duct. What it names as its ends may be parts or annexes of parts.
     ///
     /// # Errors
-    /// When it names parts that are not there or the same part twice, its name is taken, or its diameter is
+    /// When it names parts that are not there or the same one twice, its name is taken, or its diameter is
     /// not positive.
-    pub fn with_duct(mut self, duct: Duct) -> Result<Plan, PlanError> {
+    pub fn with_duct(mut self, mut duct: Duct) -> Result<Plan, PlanError> {
         check_name(&duct.name, "a duct")?;
-        self.part_named(&duct.from)
-            .map_err(|error| error.at_key("from"))?;
+        self.find_ends(&mut duct)?;
+        if let Some(head) = &duct.head {
+            head.check()?;
+        }
         for (key, name) in [("from", Some(&duct.from)), ("to", duct.to.as_ref())] {
             let placed = name.and_then(|name| self.parts.get(name));
             if placed.is_some_and(|placed| placed.part.kind() == PartKind::Lining) {
@@ -352,25 +389,23 @@ impl Plan {
                 .at_key(key));
             }
         }
-        if let Some(side) = duct.side.filter(|_| duct.to.is_none()) {
+        if let Some(side) = duct
+            .side
+            .filter(|_| duct.to.is_none() && duct.from_annex.is_none())
+        {
             let part = &self.part_named(&duct.from)?.part;
             if part.kind() != PartKind::Pier {
                 part.check_side(side)?;
             }
         }
-        // The annex of a part shares a wall with it: a duct to it goes through that.
-        let from = self.part_named(&duct.from)?;
-        let annexed = |to: &&String| !from.part.annexes.iter().any(|annex| annex.name == **to);
-        if let Some(to) = duct.to.as_ref().filter(annexed) {
-            self.part_named(to).map_err(|error| error.at_key("to"))?;
-            if *to == duct.from {
-                return Err(PlanError::new(
-                    "duct-to-itself",
-                    format!("the duct starts and ends in \"{to}\""),
-                    "name two parts, or leave `to` out and name the side it leaves by",
-                )
-                .at_key("to"));
-            }
+        if duct.to.as_ref() == Some(&duct.from) && duct.to_annex == duct.from_annex {
+            let end = duct.to_annex.as_ref().unwrap_or(&duct.from);
+            return Err(PlanError::new(
+                "duct-to-itself",
+                format!("the duct starts and ends in \"{end}\""),
+                "name two parts, or leave `to` out and name the side it leaves by",
+            )
+            .at_key("to"));
         }
         if self.ducts.iter().any(|other| other.name == duct.name) {
             return Err(PlanError::new(
@@ -401,17 +436,63 @@ impl Plan {
         Ok(self)
     }
 
-    /// Adds a lid.
+    /// The part of a name, or the part that has an annex of that name, with the annex. An annex of `near` comes first.
+    ///
+    /// # Errors
+    /// When there is neither, or several parts have such an annex.
+    pub fn end_named(
+        &self,
+        name: &str,
+        near: Option<&str>,
+    ) -> Result<(String, Option<String>), PlanError> {
+        let has = |placed: &Placed| placed.part.annexes.iter().any(|annex| annex.name == name);
+        let near = near.filter(|near| self.parts.get(*near).is_some_and(has));
+        if let Some(part) = near {
+            return Ok((part.to_owned(), Some(name.to_owned())));
+        }
+        if self.parts.contains_key(name) {
+            return Ok((name.to_owned(), None));
+        }
+        let mut hosts = self.parts.iter().filter(|(_, placed)| has(placed));
+        match (hosts.next(), hosts.next()) {
+            (Some((host, _)), None) => Ok((host.clone(), Some(name.to_owned()))),
+            (Some((one, _)), Some((other, _))) => Err(PlanError::new(
+                "annex-named-twice",
+                format!("\"{one}\" and \"{other}\" both have an annex named \"{name}\""),
+                "give each annex that a duct leads to a name of its own",
+            )),
+            (None, _) => self.part_named(name).map(|_| (name.to_owned(), None)),
+        }
+    }
+
+    /// Finds the parts and annexes that a duct names, unless they are told apart already.
+    fn find_ends(&self, duct: &mut Duct) -> Result<(), PlanError> {
+        if duct.from_annex.is_none() {
+            let found = self.end_named(&duct.from, None);
+            (duct.from, duct.from_annex) = found.map_err(|error| error.at_key("from"))?;
+        }
+        if let Some(to) = duct.to.clone().filter(|_| duct.to_annex.is_none()) {
+            // From an annex, the name of its chamber means the chamber.
+            let found = self.end_named(&to, Some(&duct.from));
+            let (to, annex) = found.map_err(|error| error.at_key("to"))?;
+            (duct.to, duct.to_annex) = (Some(to), annex);
+        }
+        Ok(())
+    }
+
+    /// Adds a lid. What it names may be a part or an annex of one.
     ///
     /// # Errors
     /// When the part is not there or already has a lid, or a size cannot be built.
-    pub fn with_lid(mut self, lid: Lid) -> Result<Plan, PlanError> {
-        self.part_named(&lid.part)
-            .map_err(|error| error.at_key("part"))?;
-        if self.lids.iter().any(|other| other.part == lid.part) {
+    pub fn with_lid(mut self, mut lid: Lid) -> Result<Plan, PlanError> {
+        let near = lid.annex.as_ref().map(|_| lid.part.as_str());
+        let found = self.end_named(lid.name(), near);
+        (lid.part, lid.annex) = found.map_err(|error| error.at_key("part"))?;
+        let same = |other: &&Lid| (&other.part, &other.annex) == (&lid.part, &lid.annex);
+        if self.lids.iter().any(|other| same(&other)) {
             return Err(PlanError::new(
                 "lid-twice",
-                format!("\"{}\" already has a lid", lid.part),
+                format!("\"{}\" already has a lid", lid.name()),
                 "give each part one lid; `pieces` says how many slabs it is cast in",
             )
             .at_key("part"));

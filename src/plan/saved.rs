@@ -21,14 +21,17 @@ const LONGEST_LIST: usize = 10_000;
 /// Longest text in a saved plan, sources included; our own choice.
 const LONGEST_TEXT: usize = 10_000;
 /// Keys whose texts are words, not measures.
-const WORDS: [&str; 9] = [
+const WORDS: [&str; 12] = [
     "name",
     "title",
     "source",
     "density_source",
     "note",
     "from",
+    "from_annex",
     "to",
+    "to_annex",
+    "annex",
     "other",
     "part",
 ];

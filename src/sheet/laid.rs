@@ -5,7 +5,7 @@ use serde_json::{Map, Value, json};
 
 use super::{Table, document};
 use crate::layout::{
-    Axis, Cuboid, Cut, Finished, GapSpace, Laid, LaidCorbel, LaidLining, LaidPart, LaidRound,
+    Axis, Bite, Cuboid, Cut, Finished, GapSpace, Laid, LaidCorbel, LaidLining, LaidPart, LaidRound,
     LaidSill, Piece, Profile, Role, Shaping, Turned, Void, VoidShape,
 };
 use crate::layout::{CopingSlab, LaidCoping, Quad};
@@ -184,6 +184,7 @@ pub fn laid_json(laid: &Laid) -> Value {
         .map(|lid| {
             json!({
                 "part": laid.part_name(lid.part),
+                "annex": lid.annex,
                 "pieces": lid.pieces.iter().map(box_json).collect::<Vec<_>>(),
                 "volume_mm3": volume(lid.volume),
             })
@@ -424,10 +425,6 @@ fn piece_json<'a>(laid: &'a Laid, piece: &Piece) -> PieceJson<'a> {
     });
     let (mut rakes, mut prism) = (Vec::new(), None);
     let (bites, notch) = match laid.shaping(piece) {
-        Some(Shaping::Raked(outlines, _)) => {
-            rakes = outlines.iter().map(profile_json).collect();
-            (Vec::new(), None)
-        }
         Some(Shaping::Prism(shape)) => {
             prism = Some(json!({
                 "axis": shape.axis.word(),
@@ -437,19 +434,17 @@ fn piece_json<'a>(laid: &'a Laid, piece: &Piece) -> PieceJson<'a> {
             }));
             (Vec::new(), None)
         }
-        Some(Shaping::Bites(bites, _)) => (
-            bites
-                .iter()
-                .map(|bite| {
-                    json!({
-                        "axis": bite.axis.word(),
-                        "centre": [mm(bite.across), mm(bite.z)],
-                        "radius": mm(bite.radius),
-                    })
+        Some(cut @ (Shaping::Bites(..) | Shaping::Raked(..) | Shaping::Carved(..))) => {
+            rakes = cut.rakes().iter().map(profile_json).collect();
+            let bite = |bite: &Bite| {
+                json!({
+                    "axis": bite.axis.word(),
+                    "centre": [mm(bite.across), mm(bite.z)],
+                    "radius": mm(bite.radius),
                 })
-                .collect(),
-            None,
-        ),
+            };
+            (cut.bites().iter().map(bite).collect(), None)
+        }
         Some(Shaping::Notch(notch)) => (Vec::new(), Some(box_json(notch))),
         Some(Shaping::Turned(_)) | None => (Vec::new(), None),
     };
@@ -659,7 +654,7 @@ fn open_in(laid: &Laid, index: usize, part: &LaidPart, course: u32) -> Vec<Strin
             };
             low < top && high > bottom
         })
-        .map(|void| format!("{} ({})", void.name, void.side.word()))
+        .map(|void| format!("{} ({})", void.name, laid.side_words(index, void.side)))
         .collect();
     names.dedup();
     names

@@ -128,7 +128,8 @@ impl Masses {
                     .iter()
                     .map(|piece| piece.volume().mass(concrete))
                     .reduce(|a, b| if a >= b { a } else { b })?;
-                Some((laid.part_name(lid.part).to_owned(), heaviest))
+                let name = lid.annex.as_deref().unwrap_or(laid.part_name(lid.part));
+                Some((name.to_owned(), heaviest))
             })
             .collect();
         Ok(Masses {

@@ -217,9 +217,13 @@ pub(crate) fn cabinet() -> Plan {
         proud: Length::ZERO,
         shift: Length::ZERO,
         raise: Length::ZERO,
+        from_annex: None,
+        to_annex: None,
+        head: None,
     };
     let lid = Lid {
         part: "cabinet".to_owned(),
+        annex: None,
         depth: Length::mm(60),
         pieces: 2,
         overhang: Length::ZERO,

@@ -352,9 +352,9 @@ def long_axis(body):
 
 
 def head_joints(pieces, bodies=()):
-    """Every upright joint of a course, as (axis, joint box, same run, body).
+    """Every upright joint of a course, as (axis, joint box, same run, bodies).
 
-    The body is the one whose end the joint lies against, if it lies against one.
+    The bodies are those whose ends the joint lies between or against, by identity.
     """
     joints = []
     stones = {id(body) for body in bodies}
@@ -374,7 +374,7 @@ def head_joints(pieces, bodies=()):
                 z0, z1 = max(piece.box[2], other.box[2]), min(piece.box[5], other.box[5])
                 if other is piece or t0 >= t1 or z0 >= z1:
                     continue
-                stone = next((i for i in (piece, other) if id(i) in stones), None)
+                stone = stones & {id(piece), id(other)}
                 # A joint ends at the first piece that faces it.
                 if any(b[0] < t1 and t0 < b[1] and b[2] <= start for b in blocked):
                     continue
@@ -411,7 +411,7 @@ def short_laps(above, below, least):
         high = bisect_right(near, centre + 2 * least, key=lambda n: n[0])
         for other_centre, other, other_same, other_stone in near[low:high]:
             # The end of one stone several courses high is one joint, not one over another.
-            if stone is not None and stone is other_stone:
+            if stone & other_stone:
                 continue
             both = max(box[across], other[across]), min(box[across + 3], other[across + 3])
             if both[0] < both[1]:
@@ -484,10 +484,12 @@ def check_laps(laid, least_lap=None):
                 if same and lap < 2 * (least - TOUCH) and not in_hearting(part, axis, box, both):
                     owed[axis, box] = min(lap, owed.get((axis, box), lap))
             for (axis, box), lap in owed.items():
-                # Where headers go through a wall, one breach speaks for its joint on both sides of the collar.
+                # Where headers go through a wall, one breach speaks for its joint on both sides of the collar: between
+                # headers, and over or under them.
+                both_courses = part.courses[course] + part.courses.get(course - 1, [])
                 spoken = [box] + [
                     other for same_axis, other in owed
-                    if same_axis == axis and _one_joint(box, other, axis, part.courses[course])
+                    if same_axis == axis and _one_joint(box, other, axis, both_courses)
                 ]
                 if not any(_is_at(b, axis, s) for b in listed.get(course, []) for s in spoken):
                     problems.append(

@@ -899,6 +899,62 @@ def _(work):
     work["sills"] = [dict(part="cabinet", units=3, **box(0, 340, z_of(2) - 5, 115, 60, 5))]
 
 
+def stones(work):
+    """Two stones end to end, the right one two courses high, its upper end between it and a piece."""
+    work["parts"].append(dict(
+        name="stones", kind="wall", least_lap_mm=60, mortar_mm3=0,
+        envelope=[box(0, -5000, 0, 990, UNIT[1], 3 * GAUGE)],
+    ))
+    half = dict(length=115, cut={"kind": "half"})
+    row = lambda course, halves, wholes: [
+        piece("stones", course, x, -5000, **half) for x in halves
+    ] + [piece("stones", course, x, -5000) for x in wholes]
+    work["pieces"] += row(1, (0, 875), (125, 375, 625))
+    work["pieces"] += row(2, (), (0, 750))
+    work["pieces"] += row(3, (0, 375, 750), (125,))
+    work["pieces"].append(piece("stones", 3, 875, -5000, **half))
+    for name, x, courses in (("one", 250, 1), ("two", 500, 2)):
+        work["bodies"].append(dict(
+            part="stones", name=name, kind="stone lintel",
+            **box(x, -5000, z_of(2), 240, UNIT[1], courses * GAUGE - BED),
+        ))
+    set_mortar(work)
+
+
+@bad("laps", "over_the_end_of_another_stone")
+def _(work):
+    stones(work)
+    # The joint over the low end of the left stone, which ends a course lower.
+    at(work, "stones", 3, 125, -5000).update(length=115, cut={"kind": "half"})
+    at(work, "stones", 3, 375, -5000).update(x=250, length=240, cut=None)
+    set_mortar(work)
+
+
+def in_two_leaves(work, through):
+    """A wall of two leaves whose joints in course 2 lie over one below: between headers, or in both leaves."""
+    work["parts"].append(dict(
+        name="leaves", kind="wall", least_lap_mm=60, mortar_mm3=0,
+        envelope=[box(0, -6000, 0, 490, 240, 2 * GAUGE)],
+    ))
+    for y in (-6000, -5875):
+        work["pieces"] += [piece("leaves", 2, x, y) for x in (0, 250)]
+        if not through:
+            work["pieces"] += [piece("leaves", 1, x, y) for x in (0, 250)]
+    if through:
+        work["pieces"] += [
+            piece("leaves", 1, x, -6000, turn=90, role="header") for x in (0, 125, 250, 375)
+        ]
+    work["breaches"].append(dict(
+        part="leaves", course=2, code="lap-too-short", x=245, y=-6000, z=z_of(2), figure=0, limit=60,
+    ))
+    set_mortar(work)
+
+
+@bad("laps", "one_leaf_listed_of_two")
+def _(work):
+    in_two_leaves(work, through=False)
+
+
 def fixtures():
     """Text of every fixture by file name, in a fixed order."""
     works = {"good": good()}

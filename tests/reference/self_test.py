@@ -121,6 +121,20 @@ def corner_joint_may_be_listed():
     assert judge_work(work) == {}
 
 
+def stones_end_to_end_pass():
+    """The end of one stone two courses high is one joint, whatever its neighbour is in each of them."""
+    work = make_fixtures.good()
+    make_fixtures.stones(work)
+    assert judge_work(work) == {}
+
+
+def one_breach_speaks_for_a_joint_through_the_wall():
+    """Over a joint between two headers the joints of both leaves are one."""
+    work = make_fixtures.good()
+    make_fixtures.in_two_leaves(work, through=True)
+    assert judge_work(work) == {}
+
+
 def circle_areas_agree():
     chance = random.Random(1)
     for _ in range(60):
@@ -271,7 +285,8 @@ def main():
     tests = [
         fixtures_are_as_written, every_check_has_a_bad_fixture, command_tells,
         least_lap_can_be_given, body_in_bites_passes, larger_bite_off_centre_passes,
-        crossing_bites_pass, corner_joint_may_be_listed, circle_areas_agree,
+        crossing_bites_pass, corner_joint_may_be_listed, stones_end_to_end_pass,
+        one_breach_speaks_for_a_joint_through_the_wall, circle_areas_agree,
         round_solids_agree, arch_along_y_passes, outlines_agree, voussoirs_agree, boxes_agree, grid_finds_all, large_work_is_quick,
     ]
     runs = [(test.__name__, test) for test in tests]

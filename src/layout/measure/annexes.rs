@@ -203,7 +203,7 @@ impl MeasuredPart {
     }
 
     /// The spaces within the annexes.
-    pub(super) fn annex_spaces(&self) -> Vec<Compartment> {
+    pub(in crate::layout) fn annex_spaces(&self) -> Vec<Compartment> {
         let spaces = self.part.annexes.iter().filter_map(|annex| {
             let far = self.branches.get(annex.first + 1)?;
             let side = self.branches.get(annex.first)?;

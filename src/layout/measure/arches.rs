@@ -3,7 +3,7 @@
 use super::MeasuredPart;
 use crate::layout::arch::{ArchSite, MeasuredArch, measure_arch};
 use crate::layout::frame::Strip;
-use crate::plan::{Opening, PlanError};
+use crate::plan::{Arch, Opening, PlanError};
 use crate::quantity::Length;
 
 impl MeasuredPart {
@@ -16,37 +16,29 @@ impl MeasuredPart {
         let Some(arch) = opening.arch else {
             return Ok(None);
         };
-        if !self.between.is_empty() {
-            return Err(PlanError::new(
-                "arch-in-spaced-leaves",
-                format!(
-                    "the arch over \"{}\" would have to close the space between two leaves",
-                    opening.name
-                ),
-                "build the wall without a space between its leaves, or take a lintel",
-            )
-            .at_key("arch"));
-        }
-        let own_legs = self.leaves.first().map_or(0, Vec::len);
-        if super::leg_of(opening.side, own_legs) >= own_legs {
-            return Err(PlanError::new(
-                "arch-in-branch",
-                format!(
-                    "the arch over \"{}\" is in a wall that branches off another; arches are laid in a part's own walls",
-                    opening.name
-                ),
-                "take a lintel there, or build that wall as a part of its own",
-            )
-            .at_key("arch"));
-        }
+        let leg = super::leg_of(opening.side, self.sides);
+        let named = (opening.name.as_str(), leg);
+        self.measure_arch_over(arch, named, (span, opening.to_course), strip)
+            .map(Some)
+    }
+
+    /// An arch over what is open in a leg, that springs from the top of a course.
+    pub(super) fn measure_arch_over(
+        &self,
+        arch: Arch,
+        (name, leg): (&str, usize),
+        (span, to_course): ((i64, i64), u32),
+        strip: Strip,
+    ) -> Result<MeasuredArch, PlanError> {
+        self.takes_voussoirs(name, leg)?;
         let top_of = |course: u32| self.base + self.heights.top_of(course);
-        let tops: Vec<Length> = (opening.to_course + 1..=self.courses).map(top_of).collect();
+        let tops: Vec<Length> = (to_course + 1..=self.courses).map(top_of).collect();
         let made = measure_arch(
             arch,
             &ArchSite {
-                name: &opening.name,
+                name,
                 span,
-                springing: top_of(opening.to_course),
+                springing: top_of(to_course),
                 tops: &tops,
                 unit: (self.rules.unit, self.unit_width.nm(), self.unit_height.nm()),
                 joint: self.rules.joint,
@@ -58,8 +50,7 @@ impl MeasuredPart {
             return Err(PlanError::new(
                 "arch-at-top",
                 format!(
-                    "the arch over \"{}\" reaches {} with its joint, but the part ends at {most}",
-                    opening.name,
+                    "the arch over \"{name}\" reaches {} with its joint, but the part ends at {most}",
                     made.outline.top()
                 ),
                 "lower the opening, make the part higher, or take a flatter or thinner arch",
@@ -73,8 +64,7 @@ impl MeasuredPart {
             return Err(PlanError::new(
                 "arch-outside-wall",
                 format!(
-                    "the arch over \"{}\" is {} wide with its joints, but its wall gives {} between corners or ends, measured from the opening's middle",
-                    opening.name,
+                    "the arch over \"{name}\" is {} wide with its joints, but its wall gives {} between corners or ends, measured from the opening's middle",
                     Length::from_nm(2 * half),
                     Length::from_nm(2 * (middle - low).min(high - middle))
                 ),
@@ -82,6 +72,32 @@ impl MeasuredPart {
             )
             .at_key("arch"));
         }
-        Ok(Some(made))
+        Ok(made)
+    }
+
+    /// Refuses voussoirs where none can be laid: between spaced leaves, and in branches.
+    pub(super) fn takes_voussoirs(&self, name: &str, leg: usize) -> Result<(), PlanError> {
+        if !self.between.is_empty() {
+            return Err(PlanError::new(
+                "arch-in-spaced-leaves",
+                format!(
+                    "the arch over \"{name}\" would have to close the space between two leaves"
+                ),
+                "build the wall without a space between its leaves, or take a lintel",
+            )
+            .at_key("arch"));
+        }
+        let own_legs = self.leaves.first().map_or(0, Vec::len);
+        if leg >= own_legs {
+            return Err(PlanError::new(
+                "arch-in-branch",
+                format!(
+                    "the arch over \"{name}\" is in a wall that branches off another; arches are laid in a part's own walls"
+                ),
+                "take a lintel there, or build that wall as a part of its own",
+            )
+            .at_key("arch"));
+        }
+        Ok(())
     }
 }

@@ -507,6 +507,12 @@ impl MeasuredPart {
             .map_or(self.courses, |branch| branch.courses)
     }
 
+    /// The name of a wall for those who read it: of a branch its own, else the part's.
+    pub(in crate::layout) fn wall_name(&self, leg: usize) -> &str {
+        self.branch_of(leg)
+            .map_or(&self.name, |branch| &branch.name)
+    }
+
     /// How many leaves a leg has.
     pub(in crate::layout) fn leaves_of_leg(&self, leg: usize) -> usize {
         self.branch_of(leg)

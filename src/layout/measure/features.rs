@@ -135,7 +135,7 @@ impl MeasuredPart {
         Ok(())
     }
 
-    fn measure_lintel(
+    pub(super) fn measure_lintel(
         &self,
         name: &str,
         lintel: Lintel,

@@ -7,6 +7,7 @@ mod branches;
 mod coping;
 mod corbels;
 mod curve;
+mod duct_heads;
 mod ducts;
 mod features;
 mod hearting;
@@ -39,6 +40,7 @@ pub(in crate::layout) use upright::{Row, UprightCourse};
 use super::arch::MeasuredArch;
 use super::corbel::MeasuredCorbel;
 use super::curve::MeasuredCurve;
+use super::duct_ring::MeasuredDuctRing;
 use super::frame::{Strip, strips};
 use super::geometry::{Axis, Cuboid};
 use super::interval::Rules;
@@ -163,22 +165,40 @@ pub(in crate::layout) struct MeasuredDuct {
     pub(in crate::layout) across: i64,
     pub(in crate::layout) z: i64,
     pub(in crate::layout) radius: i64,
-    /// Part and leg of each wall it passes.
-    pub(in crate::layout) walls: Vec<(usize, usize)>,
+    /// The walls it passes.
+    pub(in crate::layout) walls: Vec<DuctWall>,
     pub(in crate::layout) gap: i64,
     pub(in crate::layout) wall_total: i64,
 }
 
+/// A wall that a duct passes.
+#[derive(Clone, Debug)]
+pub(in crate::layout) struct DuctWall {
+    pub(in crate::layout) part: usize,
+    pub(in crate::layout) leg: usize,
+    /// Radius of the hole: the pipe with its joint.
+    pub(in crate::layout) hole: i64,
+    /// A ring of voussoirs round it.
+    pub(in crate::layout) ring: Option<MeasuredDuctRing>,
+}
+
+impl DuctWall {
+    /// How far from its middle it takes of the wall.
+    pub(in crate::layout) fn reach(&self) -> i64 {
+        self.ring.as_ref().map_or(self.hole, |ring| ring.outline)
+    }
+}
+
 impl MeasuredDuct {
     /// Whether both pass the same wall so near that their joints meet.
-    fn meets(&self, other: &MeasuredDuct, parts: &[MeasuredPart]) -> bool {
+    fn meets(&self, other: &MeasuredDuct) -> bool {
         let (across, up) = (self.across - other.across, self.z - other.z);
-        let near = |part: &MeasuredPart| {
-            let apart = self.radius + other.radius + 2 * duct_joint(part);
-            i128::from(across).pow(2) + i128::from(up).pow(2) < i128::from(apart).pow(2)
-        };
-        let both = self.walls.iter().filter(|wall| other.walls.contains(wall));
-        both.filter_map(|(part, _)| parts.get(*part)).any(near)
+        let far = i128::from(across).pow(2) + i128::from(up).pow(2);
+        self.walls.iter().any(|wall| {
+            let same = |theirs: &&DuctWall| (theirs.part, theirs.leg) == (wall.part, wall.leg);
+            let theirs = other.walls.iter().find(same);
+            theirs.is_some_and(|theirs| far < i128::from(wall.reach() + theirs.reach()).pow(2))
+        })
     }
 }
 
@@ -248,10 +268,11 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
     }
     check_copings(&parts)?;
     let mut ducts: Vec<MeasuredDuct> = Vec::with_capacity(plan.ducts.len());
+    let mut heads = Vec::new();
     for (index, duct) in plan.ducts.iter().enumerate() {
         let measured =
             measure_duct(index, duct, &parts).map_err(|error| error.in_part(&duct.name))?;
-        if let Some(other) = ducts.iter().find(|other| measured.meets(other, &parts)) {
+        if let Some(other) = ducts.iter().find(|other| measured.meets(other)) {
             let other = plan.ducts.get(other.index).map_or("", |duct| &duct.name);
             return Err(PlanError::new(
                 "openings-overlap",
@@ -261,7 +282,17 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
             .at_key("course"));
         }
         measured.check_uprights(&duct.name, &parts)?;
+        heads.extend(
+            measured
+                .heads(duct, &parts)
+                .map_err(|error| error.in_part(&duct.name))?,
+        );
         ducts.push(measured);
+    }
+    for (part, head) in heads {
+        if let Some(part) = parts.get_mut(part) {
+            part.openings.push(head);
+        }
     }
     for lid in &plan.lids {
         let Some(part) = parts.iter().find(|part| part.name == lid.part) else {
@@ -275,17 +306,21 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
             )
             .at_key("part"));
         }
-        check_uncovered("the lid", &lid.part, None, &parts)
-            .map_err(|error| error.at_key("part"))?;
+        if lid.annex.is_none() {
+            check_uncovered("the lid", &lid.part, None, &parts)
+                .map_err(|error| error.at_key("part"))?;
+        }
         // The rim has to lie on the walls all round.
-        let under = part.inside.unwrap_or(part.body);
+        let under = part.lid_site(lid).and_then(|site| site.inside);
+        let under = under.unwrap_or(part.body);
         let most = under.length.min(under.width);
         if lid.hole > most {
             return Err(PlanError::new(
                 "hole-too-large",
                 format!(
                     "a hole of {} is wider than \"{}\", which is clear for {most}",
-                    lid.hole, lid.part
+                    lid.hole,
+                    lid.name()
                 ),
                 "write a smaller hole, such as 150.mm",
             )
@@ -303,18 +338,20 @@ fn check_lids(plan: &Plan, parts: &[MeasuredPart]) -> Result<(), PlanError> {
         let Some(under) = parts.iter().find(|part| part.name == lid.part) else {
             continue;
         };
-        let grow = |(from, to): (Length, Length)| (from - lid.overhang, to + lid.overhang);
-        let bottom = under.outside.heights().1 + under.setting.joints.bed.nominal;
+        let Some(site) = under.lid_site(lid) else {
+            continue;
+        };
+        let bottom = site.over.heights().1 + under.setting.joints.bed.nominal;
         let over = Cuboid::along(
             Axis::X,
-            grow(under.body.span(Axis::X)),
-            grow(under.body.span(Axis::Y)),
+            site.over.span(Axis::X),
+            site.over.span(Axis::Y),
             (bottom, bottom + lid.depth),
         );
         let clash = |what: String| {
             PlanError::new(
                 "lid-in-the-way",
-                format!("the lid of \"{}\" runs into {what}", lid.part),
+                format!("the lid of \"{}\" runs into {what}", lid.name()),
                 "move the part, let the lid overhang less, or leave it out",
             )
             .at_key("overhang")
@@ -322,14 +359,14 @@ fn check_lids(plan: &Plan, parts: &[MeasuredPart]) -> Result<(), PlanError> {
         let meets = |wall: &Cuboid| wall.shared(&over).is_some();
         let part = parts
             .iter()
-            .find(|part| part.name != lid.part && part.wall_boxes().iter().any(meets));
+            .find(|part| part.wall_boxes().iter().any(meets));
         if let Some(part) = part {
             return Err(clash(format!("\"{}\"", part.name)));
         }
         if let Some((name, _)) = known.iter().find(|(_, other)| meets(other)) {
             return Err(clash(format!("the lid of \"{name}\"")));
         }
-        known.push((&lid.part, over));
+        known.push((lid.name(), over));
     }
     Ok(())
 }

@@ -207,8 +207,11 @@ impl MeasuredDuct {
         name: &str,
         parts: &[MeasuredPart],
     ) -> Result<(), PlanError> {
-        for part in self.walls.iter().filter_map(|(part, _)| parts.get(*part)) {
-            let hole = self.radius + super::duct_joint(part);
+        for wall in &self.walls {
+            let Some(part) = parts.get(wall.part) else {
+                continue;
+            };
+            let hole = wall.reach();
             for upright in &part.upright {
                 let bottom = (part.base + part.heights.bottom_of(upright.course)).nm();
                 let top = (part.base + part.heights.top_of(upright.course)).nm();

@@ -68,8 +68,10 @@ fn finding(
         plural(courses.len()),
         listed.join(", "),
     );
+    let wall = site.laid.branch_at(worst.part, worst.at);
     let place = Place::part(part).course(worst.course).detail(format!(
-        "x {}, y {}",
+        "{}x {}, y {}",
+        wall.map_or_else(String::new, |name| format!("\"{name}\", ")),
         style.show(worst.at.x),
         style.show(worst.at.y)
     ));

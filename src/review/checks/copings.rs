@@ -39,7 +39,10 @@ fn uncovered(site: Site<'_>, part: &LaidPart, asked: &Part) -> Option<Finding> {
     let carries = plan.parts.values().any(|placed| {
         matches!(&placed.placement, Placement::Against { relation: Relation::On, other, .. } if *other == part.name)
     });
-    let lidded = plan.lids.iter().any(|lid| lid.part == part.name);
+    let lidded = plan
+        .lids
+        .iter()
+        .any(|lid| lid.part == part.name && lid.annex.is_none());
     // A rowlock course across the whole wall at the top covers it as a coping of rowlocks does.
     let capped = asked
         .coursing

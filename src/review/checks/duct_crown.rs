@@ -1,5 +1,5 @@
 use super::Check;
-use crate::layout::{Bite, LaidPart, Piece, Shaping, Void, VoidKind, VoidShape};
+use crate::layout::{Bite, BodyUse, LaidPart, Piece, Role, Void, VoidKind, VoidShape};
 use crate::quantity::Length;
 use crate::review::{Finding, Place, Severity, Site};
 
@@ -69,15 +69,43 @@ struct Hanging<'a> {
     severity: Severity,
 }
 
+/// Height from which a lintel, an arch or a ring carries the work over a duct.
+fn carried_from(site: Site<'_>, void: &Void) -> Option<Length> {
+    let bodies = site.laid.bodies.iter().filter(|body| {
+        let VoidShape::Cylinder { span, .. } = void.shape else {
+            return false;
+        };
+        body.serves == BodyUse::Lintel
+            && (body.part, &body.name, body.axis) == (void.part, &void.name, void.axis)
+            && body.cuboid.span(void.axis.across()).0 < span.1
+            && span.0 < body.cuboid.span(void.axis.across()).1
+    });
+    let bars = bodies.map(|body| body.cuboid.at.z);
+    let over = |kind: VoidKind, part: usize, name: &String| {
+        kind == VoidKind::Duct && (part, name) == (void.part, &void.name)
+    };
+    let arches = site.laid.arches.iter();
+    let arches = arches.filter(|arch| over(arch.over, arch.part, &arch.name));
+    let rings = site.laid.duct_rings.iter();
+    let rings = rings.filter(|ring| over(VoidKind::Duct, ring.part, &ring.name));
+    bars.chain(arches.map(|arch| arch.springing))
+        .chain(rings.map(|ring| ring.middle.1))
+        .min()
+}
+
 fn crown(site: Site<'_>, void: &Void, part: &LaidPart) -> Vec<Finding> {
     let Some(hole) = Hole::of(void, part) else {
         return Vec::new();
     };
     let base = part.outside.at.z;
+    let carried = carried_from(site, void);
+    // Voussoirs hold one another.
+    let arched = |piece: &&&Piece| !matches!(piece.role, Role::Voussoir | Role::Key);
     let over: Vec<&Piece> = site
         .laid
         .pieces_of(part)
         .iter()
+        .filter(|piece| arched(&piece) && carried.is_none_or(|from| piece.at.z < from))
         .filter(|piece| {
             let cuboid = site.laid.bounds(piece);
             let (from, to) = cuboid.span(void.axis.across());
@@ -89,6 +117,10 @@ fn crown(site: Site<'_>, void: &Void, part: &LaidPart) -> Vec<Finding> {
                 && along.1.to_mm() > hole.along - hole.radius
         })
         .collect();
+    let hangs = match carried {
+        Some(_) => Severity::Note,
+        None => Severity::Warn,
+    };
     let hanging = over.iter().filter_map(|piece| {
         // The widest place under the piece: the top of the units below, a bed down.
         let below = base
@@ -102,10 +134,12 @@ fn crown(site: Site<'_>, void: &Void, part: &LaidPart) -> Vec<Finding> {
         let (low, high) = (-half - from, to - half);
         let severity = match (low > 0.0, high > 0.0) {
             _ if reach <= 0.0 => return None,
+            // Under a lintel it carries nothing but itself.
+            (true, true) if carried.is_some() => return None,
             (true, true) if low.min(high) < LEAST_BEARING => Severity::Note,
             (true, true) => return None,
-            (false, false) => Severity::Warn,
-            _ if reach * 2.0 >= to - from => Severity::Warn,
+            (false, false) => hangs,
+            _ if reach * 2.0 >= to - from => hangs,
             _ => return None,
         };
         Some(Hanging {
@@ -158,7 +192,8 @@ fn bitten(site: Site<'_>, void: &Void, piece: &Piece) -> bool {
         return false;
     };
     let own = |bite: &Bite| (bite.axis, bite.across, bite.z) == (axis, across, z);
-    matches!(site.laid.shaping(piece), Some(Shaping::Bites(bites, _)) if bites.iter().any(own))
+    let shaping = site.laid.shaping(piece);
+    shaping.is_some_and(|shaping| shaping.bites().iter().any(own))
 }
 
 fn place(void: &Void, part: &LaidPart, course: u16) -> Place {
@@ -183,7 +218,7 @@ fn not_bridged(
         figure: format!("a unit hangs {} over the hole; {courses}", style.show(over)),
         cause: "Over the crown a unit has too little of itself on the units beside the hole: until the mortar sets it lies on the pipe, and it follows when the pipe shrinks or is taken out."
             .to_owned(),
-        remedy: "Shift the duct so that a unit lies across its crown with a bearing on both sides, or take a smaller pipe; keep the pipe propped until the mortar has cured."
+        remedy: "Lay a lintel over it (lintel: \"stone\"), shift the duct so that a unit lies across its crown with a bearing on both sides, or take a smaller pipe; keep the pipe propped until the mortar has cured."
             .to_owned(),
         source: "statics of a unit on its bed, no tension; 25 mm of bearing common practice, no source",
     }

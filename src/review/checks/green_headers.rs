@@ -40,7 +40,7 @@ fn not_held(site: Site<'_>, part: &LaidPart) -> Option<Finding> {
         .laid
         .lids
         .iter()
-        .any(|lid| site.laid.part_name(lid.part) == part.name);
+        .any(|lid| lid.annex.is_none() && site.laid.part_name(lid.part) == part.name);
     let (header, why) = site
         .laid
         .pieces_of(part)

@@ -22,7 +22,7 @@ const PIECES_TRIED: u32 = 12;
 fn run(site: Site<'_>) -> Vec<Finding> {
     let mut found = Vec::new();
     for (part, mass) in &site.takeoff.masses.lid_pieces {
-        let pieces = site.laid.plan.lids.iter().find(|lid| lid.part == *part);
+        let pieces = site.laid.plan.lids.iter().find(|lid| lid.name() == part);
         let count = pieces.map_or(1, |lid| lid.pieces);
         let whole = mass.kg() * f64::from(count);
         let enough = |limit: f64| (1..=PIECES_TRIED).find(|&n| whole / f64::from(n) <= limit);

@@ -1,5 +1,5 @@
 use super::Check;
-use crate::layout::{Body, BodyUse, LaidPart, USUAL_BEARING};
+use crate::layout::{Axis, Body, BodyUse, Cuboid, LaidLid, LaidPart, USUAL_BEARING};
 use crate::plan::LintelKind;
 use crate::quantity::Length;
 use crate::review::{Finding, Place, Severity, Site};
@@ -84,6 +84,19 @@ fn bearing(site: Site<'_>, body: &Body, part: &LaidPart) -> Option<Finding> {
     })
 }
 
+/// Lids on the walls that a lintel is in: over it in plan.
+fn lids_of<'a>(site: Site<'a>, body: &'a Body) -> impl Iterator<Item = &'a LaidLid> {
+    let over = |lid: &&LaidLid| {
+        let shares = |axis: Axis, piece: &Cuboid| {
+            let (one, other) = (piece.span(axis), body.cuboid.span(axis));
+            one.0 < other.1 && other.0 < one.1
+        };
+        let above = |piece: &Cuboid| shares(Axis::X, piece) && shares(Axis::Y, piece);
+        lid.part == body.part && lid.pieces.iter().any(above)
+    };
+    site.laid.lids.iter().filter(over)
+}
+
 fn height_above(body: &Body, part: &LaidPart) -> Length {
     part.outside.heights().1 - body.cuboid.heights().1
 }
@@ -95,7 +108,7 @@ fn above(site: Site<'_>, body: &Body, part: &LaidPart) -> Option<Finding> {
     let courses = height.ratio(gauge).unwrap_or(0.0).round() as u32;
     let arching = span(body).half() + OVER_APEX;
     // A lid holds down a single course.
-    let covered = site.laid.lids.iter().any(|lid| lid.part == body.part);
+    let covered = lids_of(site, body).next().is_some();
     let (severity, cause, remedy) = if courses < LEAST_COURSES && !covered {
         (
             Severity::Warn,
@@ -144,7 +157,7 @@ fn bends(site: Site<'_>, body: &Body, part: &LaidPart) -> Option<Finding> {
     let (load, shape) = if arches {
         (clear * clear / 4.0 * depth * MASONRY, 1.0 / 60.0)
     } else {
-        let lids = site.laid.lids.iter().filter(|lid| lid.part == body.part);
+        let lids = lids_of(site, body);
         // A lid spans between two walls, so half of it may rest on this one, over the whole of its length.
         let side = part.outside.span(body.axis);
         let share = clear / (2.0 * (side.1 - side.0).to_mm());

@@ -23,6 +23,7 @@ mod sills;
 mod slender;
 mod soil;
 mod thrust;
+mod tie_count;
 mod ties;
 mod unbridged;
 mod upright;
@@ -53,6 +54,7 @@ pub const CHECKS: &[Check] = &[
     slender::CHECK,
     soil::CHECK,
     ties::CHECK,
+    tie_count::CHECK,
     butted::CHECK,
     breaches::CHECK,
     curves::CHECK,

@@ -1,5 +1,5 @@
 use super::Check;
-use crate::layout::{LaidArch, Void, VoidShape};
+use crate::layout::LaidArch;
 use crate::plan::ArchKind;
 use crate::quantity::Length;
 use crate::review::face::{Face, Load};
@@ -87,24 +87,13 @@ struct Side {
 
 fn weak(site: Site<'_>, arch: &LaidArch) -> Option<Finding> {
     let part = site.laid.parts.get(arch.part)?;
-    let own = |void: &&Void| void.part == arch.part && void.name == arch.name;
-    let depth = site
-        .laid
-        .voids
-        .iter()
-        .filter(own)
-        .find_map(|void| match void.shape {
-            VoidShape::Profile { depth, .. } => Some(depth),
-            _ => None,
-        })?;
-    let foot = site.laid.voids.iter().filter(own).find_map(Void::cuboid)?;
     let leg = part.legs.iter().position(|leg| {
         leg.axis == arch.axis
-            && leg.across == depth
+            && leg.across == arch.faces
             && (leg.span.0..=leg.span.1).contains(&arch.outline.middle)
     })?;
     let face = Face::of(site, arch.part, leg)?;
-    let sides = [false, true].map(|to_high| side(site, arch, &face, foot.at.z.to_mm(), to_high));
+    let sides = [false, true].map(|to_high| side(site, arch, &face, arch.foot.to_mm(), to_high));
     let worst = sides.into_iter().min_by(|one, other| {
         let ratio = |side: &Side| (side.tipping / MARGIN).min(side.sliding);
         ratio(one).total_cmp(&ratio(other))

@@ -112,7 +112,11 @@ fn finding(
     Finding {
         code: "opening-not-bridged",
         severity,
-        place: Place::part(part).detail(format!("{}, {}", void.name, void.side.word())),
+        place: Place::part(part).detail(format!(
+            "{}, {}",
+            void.name,
+            site.laid.side_words(void.part, void.side)
+        )),
         figure: format!(
             "{} wide; a unit hangs {} over it",
             style.show(span.1 - span.0),

@@ -4,7 +4,8 @@ use rhai::{Dynamic, Map};
 
 use super::catalogue::{map, table};
 use super::{PlanValue, TableValue};
-use crate::plan::{Arch, ArchKind, Standing};
+use crate::layout::LaidRing;
+use crate::plan::{Arch, ArchKind, DuctHead, Standing};
 use crate::quantity::Length;
 use crate::script::declare::whole;
 use crate::script::{
@@ -30,10 +31,17 @@ pub(super) const ARCH_OPTION: Parameter = Parameter::optional(
     "An arch over it in place of a lintel: \"flat\", \"segmental\", \"semicircular\", or a map such as #{ kind: \"segmental\", rise: 120.mm, rings: 2, standing: \"rowlock\", cut: false, voussoirs: 21 } or #{ kind: \"flat\", courses: 2 }; a flat arch of more courses than a unit is long is bonded of up to two units.",
 );
 
+pub(super) const DUCT_ARCH_OPTION: Parameter = Parameter::optional(
+    "arch",
+    Want::AnyOf(&[Want::Word(DuctHead::ARCH_WORDS), Want::Map]),
+    "none",
+    "Voussoirs in place of a lintel: \"semicircular\" for half a ring over its crown, from the bed nearest to its middle, \"ring\" for one all round, or a map such as #{ kind: \"ring\", rings: 2, standing: \"rowlock\", cut: true, voussoirs: 24 }.",
+);
+
 const ARCHES: Declaration = Declaration {
     name: "arches",
     group: Group::Reading,
-    summary: "The arches of a plan: span, rise, radius, skewback, voussoirs and their joints; and heads of courses that step inwards until they meet.",
+    summary: "The arches of a plan: span, rise, radius, skewback, voussoirs and their joints; rings round ducts; and heads of courses that step inwards until they meet.",
     kind: CallKind::Method { of: "Plan" },
     positional: &[],
     options: &[],
@@ -80,14 +88,48 @@ pub(super) fn arch(call: &Call) -> Result<Option<Arch>, Fault> {
     if raw.is_string() {
         return Ok(Some(Arch::of(kind_of(raw)?)));
     }
-    let map = call.map("arch")?;
+    arch_of(&call.map("arch")?).map(Some)
+}
+
+/// What a call asks for over a duct, of voussoirs: half a ring over its crown, or a ring all round.
+pub(super) fn duct_arch(call: &Call) -> Result<Option<DuctHead>, Fault> {
+    let Some(raw) = call.raw("arch") else {
+        return Ok(None);
+    };
+    let mut map = if raw.is_string() {
+        Map::from([("kind".into(), raw.clone())])
+    } else {
+        call.map("arch")?
+    };
+    let kind = map.get("kind").cloned().unwrap_or_default();
+    let word = kind.into_string().unwrap_or_default();
+    if !DuctHead::ARCH_WORDS.contains(&word.as_str()) {
+        return Err(Fault::new(
+            "arch-unknown",
+            format!("over a duct no arch of \"{word}\" is known"),
+        )
+        .remedy("write \"semicircular\" for half a ring over it, or \"ring\" for one all round")
+        .about("arch")
+        .entry("kind"));
+    }
+    let semicircular = ArchKind::Semicircular.word();
+    map.insert("kind".into(), semicircular.into());
+    let arch = arch_of(&map)?;
+    Ok(Some(if word == semicircular {
+        DuctHead::Arch(arch)
+    } else {
+        DuctHead::Ring(arch)
+    }))
+}
+
+fn arch_of(map: &Map) -> Result<Arch, Fault> {
     let Some(kind) = map.get("kind") else {
         return Err(Fault::new("arch-unknown", "the arch's map names no kind")
             .remedy("add kind: \"flat\", \"segmental\" or \"semicircular\"")
             .about("arch"));
     };
     let mut arch = Arch::of(kind_of(kind)?);
-    for (key, value) in &map {
+    for (key, value) in map {
         let key = key.as_str();
         let count = |most: u32| {
             whole(value)
@@ -180,7 +222,7 @@ pub(super) fn arch(call: &Call) -> Result<Option<Arch>, Fault> {
             }
         }
     }
-    Ok(Some(arch))
+    Ok(arch)
 }
 
 fn arches(plan: &PlanValue) -> Result<TableValue, Fault> {
@@ -208,13 +250,6 @@ fn arches(plan: &PlanValue) -> Result<TableValue, Fault> {
     let mut rows = Vec::new();
     for arch in &laid.arches {
         for (index, ring) in arch.rings.iter().enumerate() {
-            let units = if ring.bonded {
-                "cut to taper, bonded"
-            } else if ring.tapered {
-                "cut to taper"
-            } else {
-                "uncut"
-            };
             shown.row([
                 laid.part_name(arch.part).to_owned(),
                 arch.name.clone(),
@@ -227,7 +262,7 @@ fn arches(plan: &PlanValue) -> Result<TableValue, Fault> {
                 style.show(arch.depth),
                 style.show(arch.intrados),
                 ring.voussoirs.to_string(),
-                units.to_owned(),
+                ring_units(ring).to_owned(),
                 style.show(ring.joints.0),
                 style.show(ring.joints.1),
             ]);
@@ -250,8 +285,69 @@ fn arches(plan: &PlanValue) -> Result<TableValue, Fault> {
             ]));
         }
     }
+    duct_rings(plan, &laid, &mut shown, &mut rows);
     heads(plan, &laid, &mut shown, &mut rows);
     Ok(table(shown, rows))
+}
+
+fn ring_units(ring: &LaidRing) -> &'static str {
+    if ring.bonded {
+        "cut to taper, bonded"
+    } else if ring.tapered {
+        "cut to taper"
+    } else {
+        "uncut"
+    }
+}
+
+/// Rings all round ducts, a row each: the span is the hole, and they have neither springing nor skewback.
+fn duct_rings(
+    plan: &PlanValue,
+    laid: &crate::layout::Laid,
+    shown: &mut Table,
+    rows: &mut Vec<Map>,
+) {
+    let style = plan.plan.style;
+    for around in &laid.duct_rings {
+        let part = laid.part_name(around.part);
+        let round = around
+            .inner
+            .scale(std::f64::consts::TAU)
+            .unwrap_or_default();
+        for (index, ring) in around.rings.iter().enumerate() {
+            shown.row([
+                part.to_owned(),
+                around.name.clone(),
+                format!("ring, {}", around.standing.word()),
+                (index + 1).to_string(),
+                style.show(around.inner * 2),
+                String::new(),
+                style.show(around.inner),
+                String::new(),
+                style.show(around.depth),
+                style.show(round),
+                ring.voussoirs.to_string(),
+                ring_units(ring).to_owned(),
+                style.show(ring.joints.0),
+                style.show(ring.joints.1),
+            ]);
+            rows.push(map([
+                ("part", part.into()),
+                ("opening", around.name.clone().into()),
+                ("kind", "ring".into()),
+                ("standing", around.standing.word().into()),
+                ("ring", (index as i64 + 1).into()),
+                ("span", Dynamic::from(around.inner * 2)),
+                ("radius", Dynamic::from(around.inner)),
+                ("depth", Dynamic::from(around.depth)),
+                ("soffit", Dynamic::from(round)),
+                ("voussoirs", i64::from(ring.voussoirs).into()),
+                ("cut", ring.tapered.into()),
+                ("joint_below", Dynamic::from(ring.joints.0)),
+                ("joint_above", Dynamic::from(ring.joints.1)),
+            ]));
+        }
+    }
 }
 
 /// Corbelled heads, a row each: their courses stand where an arch has rings.

@@ -272,7 +272,7 @@ const AT: Parameter = Parameter::optional(
     "centred",
     "Distance from the wall's left end, seen from outside, to the left jamb.",
 );
-const LINTEL_OPTION: Parameter = Parameter::optional(
+pub(super) const LINTEL_OPTION: Parameter = Parameter::optional(
     "lintel",
     LINTEL,
     "none",
@@ -658,7 +658,7 @@ pub(super) fn side_ref(call: &Call, part: &Part) -> Result<SideRef, Fault> {
     }
 }
 
-fn lintel(call: &Call) -> Result<Option<Lintel>, Fault> {
+pub(super) fn lintel(call: &Call) -> Result<Option<Lintel>, Fault> {
     let Some(raw) = call.raw("lintel") else {
         return Ok(None);
     };

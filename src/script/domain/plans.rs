@@ -1,12 +1,13 @@
 use rhai::Dynamic;
 
-use super::parts::{side_missing, side_ref, size};
+use super::arches::duct_arch;
+use super::parts::{LINTEL_OPTION, lintel, side_missing, side_ref, size};
 use super::{PartValue, PlanValue};
 use crate::compare::{Change, with_changes};
 use crate::masonry::{Catalogue, Joint, Unit};
 use crate::plan::{
-    Align, Clearances, ConcreteChoice, Duct, Lid, MortarChoice, OnHand, PartKind, Placement, Plan,
-    Relation, Setting, Slab, Waste,
+    Align, Clearances, ConcreteChoice, Duct, DuctHead, Lid, MortarChoice, OnHand, PartKind,
+    Placement, Plan, Relation, Setting, Side, SideRef, Slab, Waste,
 };
 use crate::quantity::{Length, LengthStyle, Mass};
 use crate::script::{
@@ -200,12 +201,16 @@ const DUCT: Declaration = Declaration {
     positional: &[],
     options: &[
         Parameter::required("name", Want::Text, "Its name."),
-        Parameter::required("from", Want::Name(NameOf::Part), "The part it starts in."),
+        Parameter::required(
+            "from",
+            Want::Name(NameOf::Part),
+            "The part it starts in, or an annex by its own name.",
+        ),
         Parameter::optional(
             "to",
             Want::Name(NameOf::Part),
             "the open",
-            "The part it ends in.",
+            "The part it ends in, or an annex by its own name.",
         ),
         Parameter::optional(
             "side",
@@ -237,12 +242,20 @@ const DUCT: Declaration = Declaration {
             "0.mm",
             "How high it is packed up over the bed of its course.",
         ),
+        LINTEL_OPTION,
+        super::arches::DUCT_ARCH_OPTION,
     ],
     returns: "The plan with it.",
-    examples: &[Example {
-        script: "let box = chamber(#{ outside: [3, 3], courses: 8, fired: true });\nplan(\"pair\", #{ unit: \"uk\" }).place(\"a\", box).place(\"b\", box, #{ right_of: \"a\", gap: 300.mm }).duct(#{ name: \"throat\", from: \"a\", to: \"b\", diameter: 150.mm, course: 3 }).mass().in_kg() > 0",
-        shows: "true",
-    }],
+    examples: &[
+        Example {
+            script: "let box = chamber(#{ outside: [3, 3], courses: 8, fired: true });\nplan(\"pair\", #{ unit: \"uk\" }).place(\"a\", box).place(\"b\", box, #{ right_of: \"a\", gap: 300.mm }).duct(#{ name: \"throat\", from: \"a\", to: \"b\", diameter: 150.mm, course: 3 }).mass().in_kg() > 0",
+            shows: "true",
+        },
+        Example {
+            script: "let box = chamber(#{ outside: [4, 3], courses: 10 });\nplan(\"ring\", #{ unit: \"uk\" }).place(\"a\", box).duct(#{ name: \"flue\", from: \"a\", side: \"front\", diameter: 300.mm, course: 4, arch: \"ring\" }).arches().rows[0].voussoirs",
+            shows: "23",
+        },
+    ],
     see_also: &["place", "review"],
 };
 
@@ -254,7 +267,7 @@ const LID: Declaration = Declaration {
     positional: &[Parameter::required(
         "part",
         Want::Name(NameOf::Part),
-        "The part it lies on.",
+        "The part it lies on, or an annex by its own name.",
     )],
     options: &[
         Parameter::optional("depth", Want::Length, "60.mm", "Thickness."),
@@ -735,9 +748,18 @@ fn slab(call: &Call, plan: &PlanValue) -> Made {
 }
 
 fn duct(call: &Call, plan: &PlanValue) -> Made {
-    let from = call.text("from")?;
+    let (from, from_annex) = plan
+        .plan
+        .end_named(&call.text("from")?, None)
+        .map_err(|error| Fault::from(error.at_key("from")))?;
     let to = call.opt_text("to")?;
-    let side = if to.is_none() {
+    let side = if to.is_some() {
+        None
+    } else if from_annex.is_some() {
+        let side = call.opt_word("side")?;
+        let side = side.as_deref().and_then(Side::from_word);
+        Some(SideRef::Side(side.ok_or_else(|| side_missing(call))?))
+    } else {
         let placed = plan
             .plan
             .part_named(&from)
@@ -746,20 +768,31 @@ fn duct(call: &Call, plan: &PlanValue) -> Made {
             return Err(side_missing(call));
         }
         Some(side_ref(call, &placed.part)?)
-    } else {
-        None
     };
     let course = call.whole("course")?;
+    let lintel = lintel(call)?.map(DuctHead::Lintel);
+    let arch = duct_arch(call)?;
+    if lintel.is_some() && arch.is_some() {
+        return Err(Fault::new(
+            "arch-and-lintel",
+            "a duct has a lintel or an arch over it, not both",
+        )
+        .remedy("leave one of them out")
+        .about("arch"));
+    }
     let duct = Duct {
         name: call.text("name")?,
         from,
+        from_annex,
         to,
+        to_annex: None,
         side,
         diameter: positive(call.length("diameter")?, "diameter")?,
         course: u32::try_from(course).unwrap_or(0),
         proud: not_negative(call.opt_length("proud")?.unwrap_or(Length::mm(20)), "proud")?,
         shift: call.opt_length("shift")?.unwrap_or_default(),
         raise: not_negative(call.opt_length("raise")?.unwrap_or_default(), "raise")?,
+        head: lintel.or(arch),
     };
     PlanValue::new(Plan::clone(&plan.plan).with_duct(duct)?)
 }
@@ -768,6 +801,7 @@ fn lid(call: &Call, plan: &PlanValue) -> Made {
     let pieces = call.opt_whole("pieces", 1..=MOST_LID_PIECES)?.unwrap_or(1);
     let lid = Lid {
         part: call.text("part")?,
+        annex: None,
         depth: positive(call.opt_length("depth")?.unwrap_or(Length::mm(60)), "depth")?,
         pieces: u32::try_from(pieces).unwrap_or(1),
         overhang: not_negative(call.opt_length("overhang")?.unwrap_or_default(), "overhang")?,

@@ -6,9 +6,9 @@ use rhai::{Array, Dynamic};
 
 use super::catalogue::{map, table};
 use super::{PlanValue, TableValue};
-use crate::layout::{Laid, LaidPart, Tie, Void};
+use crate::layout::{LaidPart, Tie};
 use crate::plan::{PartKind, Side, SideRef};
-use crate::quantity::{Area, Length};
+use crate::quantity::Length;
 use crate::script::{CallKind, Declaration, Example, Fault, Group, Registry};
 use crate::sheet::{self, Table};
 
@@ -38,21 +38,6 @@ fn side_of(part: &LaidPart, leg: usize) -> SideRef {
     }
 }
 
-/// The face of one leg, its openings left out.
-fn face(laid: &Laid, index: usize, part: &LaidPart, leg: usize) -> Area {
-    let Some(strip) = part.legs.get(leg) else {
-        return Area::default();
-    };
-    let open = |void: &Void| {
-        let own = void.part == index && void.side == side_of(part, leg);
-        let cuboid = void.cuboid().filter(|_| own)?;
-        let (from, to) = cuboid.span(strip.axis);
-        Some((to - from).times(cuboid.height))
-    };
-    let whole = (strip.span.1 - strip.span.0).times(part.outside.height);
-    whole - laid.voids.iter().filter_map(open).sum()
-}
-
 fn ties(plan: &PlanValue) -> Result<TableValue, Fault> {
     let laid = plan.laid()?;
     let style = plan.plan.style;
@@ -64,9 +49,8 @@ fn ties(plan: &PlanValue) -> Result<TableValue, Fault> {
         *sides.entry((tie.part, tie.leg)).or_default() += 1;
     }
     let per_m2 = |index: usize, leg: usize| {
-        let part = laid.parts.get(index)?;
         let count = *sides.get(&(index, leg))?;
-        let face = face(&laid, index, part, leg).to_m2();
+        let face = laid.face_of_leg(index, leg).to_m2();
         (face > 0.0).then(|| f64::from(count) / face)
     };
     let mut shown = Table::new(

@@ -305,7 +305,9 @@ impl Looker<'_> {
                 let bounds = prism.bounds();
                 self.add_slice(region, Plane::Upright(prism.axis), &corners, &bounds);
             }
-            Some(Shaping::Raked(profiles, _)) => self.add_raked(region, &piece.cuboid(), profiles),
+            Some(Shaping::Raked(profiles, _) | Shaping::Carved(_, profiles, _)) => {
+                self.add_raked(region, &piece.cuboid(), profiles);
+            }
             _ => self.add_box(region, &piece.cuboid(), true),
         }
     }
