@@ -11,7 +11,7 @@ use std::sync::Arc;
 
 use common::{bench, courses, plan_of, units, wall};
 use perpend::layout::{
-    ARCH_JOINTS, Alteration, Laid, Remark, Remedies, Voussoirs, explain, lay, remedies,
+    ARCH_JOINTS, Alteration, Flaw, Laid, Remark, Remedies, Voussoirs, explain, lay, remedies,
 };
 use perpend::plan::{
     Arch, ArchKind, Branch, BranchKind, BranchPlace, BranchReach, Coursing, Dimension, Laying,
@@ -224,7 +224,7 @@ fn found(part: Part) -> (Laid, Remedies) {
             let still = again
                 .breaches
                 .iter()
-                .any(|b| (b.kind, b.course) == (gone.kind, gone.course));
+                .any(|b| (Flaw::Breach(b.kind), Some(b.course)) == (gone.flaw, gone.course));
             assert!(!still, "{:?}", remedy.alteration);
         }
     }

@@ -1,15 +1,24 @@
-//! Every kind of part and feature: what bears on its courses is told, and no course lacks a reason.
+//! Every kind of part and feature: what bears on its courses is told, no course lacks a reason, and what is found of the
+//! layout has a remedy.
 #![expect(
     clippy::expect_used,
     reason = "the allowance for tests does not reach their shared functions"
 )]
 
+use std::cell::Cell;
+use std::collections::BTreeSet;
 use std::rc::Rc;
+use std::sync::Arc;
 
-use perpend::layout::{Explanation, explain, lay};
+use perpend::compare::{mended_codes, remedies_of};
+use perpend::layout::{BreachKind, Explanation, Flaw, Remedy, explain, lay};
 use perpend::outside::MemoryOutside;
+use perpend::plan::Plan;
+use perpend::review::{Review, Severity};
 use perpend::script::{Limits, Session, domain};
-use perpend::sheet::{explanation_table, remark_words};
+use perpend::sheet::{alteration_words, explanation_table, remark_words};
+use perpend::stop;
+use perpend::takeoff::Takeoff;
 
 /// A plan, one of its courses, and what has to be told of it.
 struct Told {
@@ -397,5 +406,335 @@ fn another_order_is_told_where_it_is_the_runner_up() {
             orders > 4 && patterned > 0,
             "{orders} orders, {patterned} by a bond"
         );
+    });
+}
+
+/// A plan in which a review finds something about the layout, and its code: as in the cases of the checks.
+const FOUND: &[(&str, &str)] = &[
+    (
+        "arch-abutment-weak",
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 12 }).opening(#{ name: "o", width: 3, courses: [1, 4], arch: "flat" }))"#,
+    ),
+    (
+        "arch-not-minor",
+        r#"{UK}.place("w", wall(#{ length: 16, courses: 24 }).opening(#{ name: "o", width: 3, courses: [1, 4], arch: "semicircular" }))"#,
+    ),
+    (
+        "arch-ring-shallow",
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 12 }).opening(#{ name: "o", width: 3, courses: [1, 4], arch: "flat" }))"#,
+    ),
+    (
+        "bed-out-of-tolerance",
+        r#"{UK}.place("w", wall(#{ length: 4, courses: 4, beds: #{ first: 20.mm } }))"#,
+    ),
+    (
+        "bed-shows",
+        r#"plan("test", #{ unit: "uk_perforated" }).slab(#{ margin: 165.mm }).place("w", wall(#{ length: 8, courses: 6, thickness: 1, laid: [[3, "rowlock"]] }))"#,
+    ),
+    (
+        "branch-ties-too-far",
+        r#"{UK}.place("w", wall(#{ length: 6, courses: 5 }).branch(#{ name: "b", length: 2, toothed: false, ties: 310.mm }))"#,
+    ),
+    (
+        "branch-untied",
+        r#"{UK}.place("w", wall(#{ length: 6, courses: 5 }).branch(#{ name: "b", length: 2, toothed: false }))"#,
+    ),
+    (
+        "cavity-untied",
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 8, leaves: #{ cavity: 50.mm } }))"#,
+    ),
+    (
+        "coping-flush",
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1 }).coping(#{ kind: "rowlock" }))"#,
+    ),
+    (
+        "coping-heavy",
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1 }).coping(#{ kind: "stone" }))"#,
+    ),
+    (
+        "coping-tips",
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 6 }).coping(#{ kind: "stone", overhang: 52.mm }))"#,
+    ),
+    (
+        "coping-without-drip",
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1 }).coping(#{ kind: "stone", overhang: 40.mm, drip: false }))"#,
+    ),
+    (
+        "corbel-not-held",
+        r#"{UK}.place("w", wall(#{ length: 4, courses: 20 }).opening(#{ name: "o", width: 2, courses: [1, 4], head: "corbel" }))"#,
+    ),
+    (
+        "corbel-step-too-large",
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 20 }).opening(#{ name: "o", width: 2, courses: [1, 4], head: #{ kind: "corbel", step: 33.mm } }))"#,
+    ),
+    (
+        "corbel-tips-green",
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 22 }).opening(#{ name: "o", width: 2, courses: [1, 4], head: "corbel" }))"#,
+    ),
+    (
+        "course-out-of-bond",
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1, laid: [[3, "soldier"]] }))"#,
+    ),
+    (
+        "drip-near-wall",
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1 }).coping(#{ kind: "stone", overhang: 44.mm }))"#,
+    ),
+    (
+        "duct-crown-off-gauge",
+        r#"{NF}.place("b", chamber(#{ outside: [4, 4], courses: 9, fired: true })).duct(#{ name: "flue", from: "b", side: "back", diameter: 148.mm, course: 5 })"#,
+    ),
+    (
+        "duct-crown-thin",
+        r#"{UK}.place("b", chamber(#{ outside: [5, 4], courses: 12 })).duct(#{ name: "d", from: "b", side: "left", diameter: 120.mm, course: 4 })"#,
+    ),
+    (
+        "duct-not-bridged",
+        r#"{UK}.place("b", chamber(#{ outside: [5, 4], courses: 12 })).duct(#{ name: "d", from: "b", side: "left", diameter: 100.mm, course: 4, shift: 50.mm })"#,
+    ),
+    (
+        "gap-too-narrow",
+        r#"{NF}.place("a", chamber(#{ outside: [4, 4], courses: 4 })).place("b", chamber(#{ outside: [4, 4], courses: 4 }), #{ right_of: "a", gap: 149.mm })"#,
+    ),
+    (
+        "header-not-held",
+        r#"{NF}.place("b", chamber(#{ outside: [4, 4], courses: 5 }).ledge(#{ course: 5 }))"#,
+    ),
+    (
+        "header-tips-green",
+        r#"{NF}.place("b", chamber(#{ outside: [4, 4], courses: 5 }).ledge(#{ course: 3, count: 1 }))"#,
+    ),
+    (
+        "leaves-untied",
+        r#"{UK}.place("w", wall(#{ length: 4, courses: 4, thickness: 1 }))"#,
+    ),
+    (
+        "lid-heavy",
+        r#"{NF}.place("b", chamber(#{ outside: [4, 4], courses: 5 })).lid("b", #{ pieces: 4 })"#,
+    ),
+    (
+        "lining-gap-tight",
+        r#"{UK}.place("b", chamber(#{ outside: [6, 5], courses: 9 }).lining(#{ gap: 3.1.mm }))"#,
+    ),
+    (
+        "lining-low",
+        r#"{UK}.place("b", chamber(#{ outside: [6, 5], courses: 9 }).lining(#{ laid: "shiner" }))"#,
+    ),
+    (
+        "lining-off-units",
+        r#"{UK}.place("b", chamber(#{ outside: [6, 5], courses: 9 }).lining(#{ gap: 10.mm }))"#,
+    ),
+    (
+        "lintel-bearing-short",
+        r#"{NF}.place("b", chamber(#{ outside: [4, 4], courses: 10 }).opening(#{ name: "d", side: "front", width: 1, courses: [2, 4], lintel: #{ kind: "steel", bearing: 101.mm } }))"#,
+    ),
+    (
+        "little-wall-over-lintel",
+        r#"{NF}.place("b", chamber(#{ outside: [4, 4], courses: 10 }).opening(#{ name: "d", side: "front", width: 1, courses: [2, 9], lintel: "steel" }))"#,
+    ),
+    (
+        "opening-not-bridged",
+        r#"{UK}.place("w", wall(#{ length: 4, courses: 4 }).opening(#{ name: "o", width: 0.5, at: 225.mm, courses: [2, 2] }))"#,
+    ),
+    (
+        "part-not-borne",
+        r#"{UK}.place("a", chamber(#{ outside: [4, 4], courses: 6 })).place("b", chamber(#{ outside: [3, 3], courses: 4 }), #{ on: "a" })"#,
+    ),
+    (
+        "pier-too-high",
+        r#"{UK}.place("p", pier(#{ outside: [1, 1], courses: 29 }))"#,
+    ),
+    (
+        "radius-small-for-units",
+        r#"{UK}.place("w", wall(#{ radius: 2.7.m, length: 8, courses: 3 }))"#,
+    ),
+    (
+        "sill-level",
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 12 }).opening(#{ name: "o", width: 2, courses: [4, 7], lintel: "steel", sill: "rowlock" }))"#,
+    ),
+    (
+        "sill-sheds-on-wall",
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 12 }).opening(#{ name: "o", width: 2, courses: [4, 7], lintel: "steel", sill: #{ kind: "stone", project: 25.mm } }))"#,
+    ),
+    (
+        "ties-too-far",
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 8, leaves: #{ cavity: 50.mm, ties: #{ across: 901.mm, up: 450.mm } } }))"#,
+    ),
+    (
+        "top-uncovered",
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 6, thickness: 1 }))"#,
+    ),
+    (
+        "wall-too-high",
+        r#"{UK}.place("w", wall(#{ length: 4, courses: 6 }))"#,
+    ),
+];
+
+/// Plans that miss a limit, by what bears on it.
+const BREACHED: &[(BreachKind, &str)] = &[
+    // A branch off the raster of its wall.
+    (
+        BreachKind::LapTooShort,
+        r#"{UK}.place("w", wall(#{ length: 6.5, courses: 4 }).branch(#{ name: "b", at: 480.mm, length: 2 }))"#,
+    ),
+    // Four vents leave 100 mm for each piece.
+    (
+        BreachKind::PieceTooShort,
+        r#"{NF}.place("w", chamber(#{ outside: [4, 4], courses: 4 }).vent(#{ side: "back", course: 2, count: 4, width: 60.mm }))"#,
+    ),
+    (
+        BreachKind::JointOutOfTolerance,
+        r#"{UK}.place("w", wall(#{ radius: 2.5.m, length: 8, courses: 3 }))"#,
+    ),
+    (
+        BreachKind::JointOutOfTolerance,
+        r#"{UK}.place("w", ring(#{ inside: 1100.mm, courses: 3, laid: "header" }))"#,
+    ),
+    (
+        BreachKind::JointOutOfTolerance,
+        r#"{UK}.place("w", wall(#{ length: 8, courses: 20 }).opening(#{ name: "o", width: 2, courses: [1, 6], arch: #{ kind: "semicircular", cut: false } }))"#,
+    ),
+];
+
+const NF: &str = r#"plan("test", #{ unit: "nf", joint: 10.mm }).slab(#{ margin: 120.mm })"#;
+const UK: &str = r#"plan("test", #{ unit: "uk" }).slab(#{ margin: 165.mm })"#;
+
+/// The change is made to the plan once more, laid and reviewed: what it is said to do away with is gone, and nothing
+/// that is grave was added.
+fn holds(plan: &domain::PlanValue, remedy: &Remedy) -> Result<(), String> {
+    let made = remedy.alteration.applied(&plan.plan, &remedy.part);
+    let made = Arc::new(made.ok_or("cannot be made")?);
+    if made != remedy.plan {
+        return Err("is not the plan told".to_owned());
+    }
+    let judged = |plan: &Arc<Plan>| {
+        let laid = lay(plan).expect("laid");
+        let takeoff = Takeoff::of(&laid).expect("taken off");
+        let review = Review::of(&laid, &takeoff);
+        (laid, review)
+    };
+    let (before, after) = (judged(&plan.plan), judged(&made));
+    let grave = |review: &Review| review.count(Severity::Stop) + review.count(Severity::Warn);
+    if grave(&after.1) > grave(&before.1) || after.0.breaches.len() > before.0.breaches.len() {
+        return Err("adds what is grave".to_owned());
+    }
+    for gone in &remedy.removes {
+        let of_part = |finding: &&perpend::review::Finding| {
+            finding.code == gone.flaw.code() && finding.place.part.as_ref() == Some(&gone.part)
+        };
+        let left = match gone.flaw {
+            Flaw::Breach(kind) => {
+                let here = after
+                    .0
+                    .breaches
+                    .iter()
+                    .filter(|breach| breach.kind == kind && Some(breach.course) == gone.course);
+                here.count()
+            }
+            Flaw::Finding(_) => {
+                let left = after.1.findings.iter().filter(of_part).count();
+                left.saturating_sub(gone.count - 1)
+            }
+        };
+        if left > 0 {
+            return Err(format!("leaves {gone:?}"));
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn each_finding_and_breach_has_a_remedy_that_does_away_with_it() {
+    let faults = in_session(|session| {
+        let mut faults = Vec::new();
+        let breached = BREACHED.iter().map(|(kind, script)| (kind.code(), *script));
+        for (code, script) in FOUND.iter().copied().chain(breached) {
+            let script = script.replace("{NF}", NF).replace("{UK}", UK);
+            let plan = plan(session, &script);
+            let remedies = remedies_of(&plan.plan, None).expect("remedies");
+            if !remedies
+                .broken
+                .iter()
+                .any(|broken| broken.flaw.code() == code)
+            {
+                faults.push(format!("{code} is not found in {script}"));
+            }
+            let mends =
+                |remedy: &&Remedy| remedy.removes.iter().any(|gone| gone.flaw.code() == code);
+            match remedies.found.iter().find(mends) {
+                None => faults.push(format!("{code}: nothing found in {script}")),
+                Some(remedy) => {
+                    let words = alteration_words(&remedy.alteration, plan.plan.style);
+                    if let Err(fault) = holds(&plan, remedy) {
+                        faults.push(format!("{code}: {words} {fault}"));
+                    }
+                }
+            }
+        }
+        faults
+    });
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn every_code_that_is_mended_has_a_case() {
+    let cases: BTreeSet<&str> = FOUND.iter().map(|(code, _)| *code).collect();
+    let codes: BTreeSet<&str> = mended_codes().collect();
+    assert_eq!(cases, codes);
+}
+
+/// A flaw in each of two parts: asked about the plan both are told, asked about a part its own.
+#[test]
+fn remedies_of_a_plan_are_those_of_its_parts() {
+    in_session(|session| {
+        let script = format!(
+            "{UK}.place(\"a\", wall(#{{ length: 8, courses: 3, thickness: 1 }})).place(\"b\", wall(#{{ radius: 2.5.m, length: 8, courses: 3 }}), #{{ behind: \"a\", gap: 1.m }})"
+        );
+        let plan = plan(session, &script);
+        let parts = |asked: Option<&str>| {
+            let found = remedies_of(&plan.plan, asked).expect("remedies").found;
+            found
+                .into_iter()
+                .map(|remedy| remedy.part)
+                .collect::<BTreeSet<_>>()
+        };
+        assert_eq!(parts(None).len(), 2);
+        assert_eq!(parts(Some("b")).into_iter().collect::<Vec<_>>(), ["b"]);
+        assert!(remedies_of(&plan.plan, Some("c")).is_err());
+    });
+}
+
+/// Work that is asked to stop ends with an error soon after: between two asks lies a course, a way or a try.
+#[test]
+fn what_takes_long_stops_when_it_is_asked_to() {
+    in_session(|session| {
+        let script = BREACHED
+            .first()
+            .map(|(_, script)| script.replace("{UK}", UK));
+        let plan = plan(session, &script.expect("a script"));
+        let after = |asks: usize, work: &dyn Fn(&Arc<Plan>) -> Option<&'static str>| {
+            let left = Cell::new(asks);
+            let more = Rc::new(Cell::new(0));
+            let seen = Rc::clone(&more);
+            let asked = move || {
+                left.set(left.get().saturating_sub(1));
+                let stop = left.get() == 0;
+                seen.set(seen.get() + usize::from(stop));
+                stop.then_some(stop::Reason::Interrupted)
+            };
+            let code = stop::watched(asked, || work(&plan.plan));
+            (code, more.get())
+        };
+        let works: [&dyn Fn(&Arc<Plan>) -> Option<&'static str>; 3] = [
+            &|plan| lay(plan).err().map(|error| error.code),
+            &|plan| explain(plan, "w", 2).err().map(|error| error.code),
+            &|plan| remedies_of(plan, Some("w")).err().map(|error| error.code),
+        ];
+        for work in works {
+            for asks in [1, 3, 10] {
+                let (code, more) = after(asks, work);
+                assert_eq!(code, Some("work-stopped"), "after {asks}");
+                assert!(more < 100, "{more} more asks");
+            }
+        }
     });
 }

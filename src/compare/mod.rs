@@ -4,11 +4,13 @@
 //! figures asked for or the reason why that combination cannot be built.
 
 mod level;
+mod remedy;
 
 pub use level::{
     LEVEL_WITHIN, LevelChange, LevelItem, LevelOf, LevelReading, LevelTask, LevelWays, PricedWay,
     level_ways,
 };
+pub use remedy::{mended_codes, remedies_of};
 
 use std::sync::Arc;
 

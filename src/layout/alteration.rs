@@ -1,4 +1,10 @@
-//! Changes of a plan that may do away with breaches: which are tried, and how each is made.
+//! Changes of a plan that may do away with breaches and findings: which are tried, and how each is made.
+
+mod feature;
+mod figure;
+
+pub use feature::Subject;
+pub use figure::{Amount, Choice, FigureOf};
 
 use std::collections::HashSet;
 use std::sync::Arc;
@@ -184,6 +190,17 @@ pub enum Alteration {
         /// As it would be.
         to: Length,
     },
+    /// A figure of a feature.
+    Figure {
+        /// What it is the figure of.
+        of: FigureOf,
+        /// As it was.
+        from: Amount,
+        /// As it would be.
+        to: Amount,
+    },
+    /// Something other than a figure.
+    Choice(Choice),
 }
 
 /// Which size of a part.
@@ -211,7 +228,22 @@ pub enum Reach {
 }
 
 /// Every change that may be tried, with how many steps it is off.
-pub(super) fn alterations(plan: &Plan, part: &MeasuredPart) -> Vec<(i64, Alteration)> {
+pub(super) fn alterations(
+    plan: &Plan,
+    part: &MeasuredPart,
+    subjects: &[Subject],
+) -> Vec<(i64, Alteration)> {
+    let mut tries = feature::tries(plan, part, subjects);
+    if subjects.contains(&Subject::Bonding) {
+        tries.extend(bonding(plan, part));
+    }
+    let mut known = HashSet::new();
+    tries.retain(|(_, alteration)| known.insert(alteration.clone()));
+    tries
+}
+
+/// Sizes, places and joints, which decide how a part bonds.
+fn bonding(plan: &Plan, part: &MeasuredPart) -> Vec<(i64, Alteration)> {
     let module = part.rules.unit + part.rules.joint;
     let half = |size: Size, by: i64| half_steps(size, by, module);
     let course = |course: u32, by: i64| {
@@ -285,8 +317,6 @@ pub(super) fn alterations(plan: &Plan, part: &MeasuredPart) -> Vec<(i64, Alterat
     tries.extend(branches(part));
     tries.extend(rings(part));
     tries.extend(ducts(plan, part));
-    let mut known = HashSet::new();
-    tries.retain(|(_, alteration)| known.insert(alteration.clone()));
     // Joints that a part has of its own do not follow the plan's.
     let own = &part.part.own;
     if own.unit.is_some() || own.joint.is_some() {
@@ -475,8 +505,9 @@ fn sizes(part: &Part) -> Vec<(SizeOf, Size)> {
             (SizeOf::Across(Measure::Outside), *across),
             (SizeOf::Deep(Measure::Outside), *deep),
         ],
+        Shape::Curve(curve) => vec![(SizeOf::Leg(0), curve.length)],
         // The diameter is brought to whole units as it is measured.
-        Shape::Ring(_) | Shape::Curve(_) | Shape::Lining(_) => Vec::new(),
+        Shape::Ring(_) | Shape::Lining(_) => Vec::new(),
     }
 }
 
@@ -502,6 +533,8 @@ impl Alteration {
             | Alteration::RingCut { .. }
             | Alteration::RingLaid { .. } => Reach::Part,
             Alteration::HeadJoint { .. } => Reach::Plan,
+            Alteration::Figure { of, .. } => of.reach(),
+            Alteration::Choice(choice) => choice.reach(),
         }
     }
 
@@ -516,6 +549,16 @@ impl Alteration {
         }
         if let Alteration::DuctShift { name, to, .. } = self {
             plan.ducts.iter_mut().find(|duct| duct.name == *name)?.shift = *to;
+            return Some(plan);
+        }
+        if let Alteration::Figure { of, to, .. } = self
+            && of.is_of_plan()
+        {
+            of.set_in_plan(&mut plan, part, *to)?;
+            return Some(plan);
+        }
+        if let Alteration::Choice(choice) = self {
+            choice.make(&mut plan, part)?;
             return Some(plan);
         }
         let placed = plan.parts.get_mut(part)?;
@@ -561,7 +604,10 @@ impl Alteration {
             }
             Alteration::RingCut { to } => ring_of(part)?.cut = *to,
             Alteration::RingLaid { to, .. } => ring_of(part)?.laid = *to,
-            Alteration::DuctShift { .. } | Alteration::HeadJoint { .. } => return None,
+            Alteration::Figure { of, to, .. } => of.set(part, *to)?,
+            Alteration::DuctShift { .. } | Alteration::HeadJoint { .. } | Alteration::Choice(_) => {
+                return None;
+            }
         }
         Some(())
     }
@@ -589,6 +635,7 @@ fn size_of(part: &mut Part, of: SizeOf) -> Option<&mut Size> {
         (Shape::Chamber { deep, .. }, SizeOf::Deep(_)) => Some(&mut deep.size),
         (Shape::Pier { across, .. }, SizeOf::Across(_)) => Some(across),
         (Shape::Pier { deep, .. }, SizeOf::Deep(_)) => Some(deep),
+        (Shape::Curve(curve), SizeOf::Leg(0)) => Some(&mut curve.length),
         (Shape::Wall { legs, .. }, SizeOf::Leg(leg)) => legs.get_mut(leg).map(|leg| &mut leg.size),
         _ => None,
     }

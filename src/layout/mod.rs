@@ -47,7 +47,7 @@ mod turned;
 mod upright;
 mod vents;
 
-pub use alteration::{Alteration, Reach, SizeOf};
+pub use alteration::{Alteration, Amount, Choice, FigureOf, Reach, SizeOf, Subject};
 pub use arch::{ARCH_JOINTS, arch_radius, skewback_angle};
 pub use cavity::{TIE_BED, Tie};
 pub use coping::{CopingSlab, LaidCoping};
@@ -72,6 +72,6 @@ pub use remark::{
     ArchReason, CopingLoss, CopingReason, CorbelReason, CurveReason, LiningReason, Price, Remark,
     RingReason, SillReason, Voussoirs,
 };
-pub use remedy::{Broken, MOST_TRIES, Remedies, Remedy, remedies};
+pub use remedy::{Broken, Flaw, Found, Judge, MOST_TRIES, Remedies, Remedy, remedies, remedies_by};
 pub use sill::LaidSill;
 pub use turned::{Corner, Plane, Turned};

@@ -4,7 +4,8 @@ use rhai::{Array, Dynamic, Map};
 
 use super::catalogue::{map, table};
 use super::{PlanValue, TableValue};
-use crate::layout::{Explained, explain, remedies};
+use crate::compare::remedies_of;
+use crate::layout::{Explained, explain};
 use crate::quantity::{Length, LengthStyle};
 use crate::review::Severity;
 use crate::script::{
@@ -35,11 +36,16 @@ const EXPLAIN: Declaration = Declaration {
 const REMEDIES: Declaration = Declaration {
     name: "remedies",
     group: Group::Review,
-    summary: "Changes that do away with short laps, short pieces and bad joints of a part, found by laying it again.",
+    summary: "Changes that do away with short laps, short pieces and bad joints, and with what the review finds of the layout, found by laying the work again.",
     kind: CallKind::Method { of: "Plan" },
-    positional: &[THE_PART],
+    positional: &[Parameter::optional(
+        "part",
+        Want::Text,
+        "every part",
+        "The part.",
+    )],
     options: &[],
-    returns: "A table; each of its rows holds the changed `plan`.",
+    returns: "A table, best first; each of its rows holds the `part`, the `change`, what it `removes`, and the changed `plan`.",
     examples: &[Example {
         script: "plan(\"stand\", #{ unit: \"nf\" }).place(\"box\", chamber(#{ outside: [4, 4], courses: 4 }).vent(#{ side: \"back\", course: 2, count: 4, width: 60.mm })).remedies(\"box\").rows[0].change",
         shows: "vents on the back in course 1 instead of 2",
@@ -161,8 +167,9 @@ fn row(interval: &Explained, style: LengthStyle) -> Map {
 }
 
 fn changes(call: &Call, plan: &PlanValue) -> Result<TableValue, Fault> {
-    let part = call.text("part")?;
-    let remedies = remedies(&plan.plan, &part)?;
+    let part = call.opt_text("part")?;
+    let remedies = remedies_of(&plan.plan, part.as_deref())?;
+    let part = part.unwrap_or_else(|| plan.plan.name.clone());
     let style = plan.plan.style;
     let stops = |plan: &PlanValue| -> Result<i64, Fault> {
         Ok(plan.review()?.count(Severity::Stop) as i64)
@@ -176,6 +183,7 @@ fn changes(call: &Call, plan: &PlanValue) -> Result<TableValue, Fault> {
         let more = stops(&altered)? - before;
         more_stops.push(more);
         rows.push(map([
+            ("part", Dynamic::from(remedy.part.clone())),
             (
                 "change",
                 sheet::alteration_words(&remedy.alteration, style).into(),
