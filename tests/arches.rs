@@ -236,7 +236,7 @@ fn what_is_laid_does_not_overlap_and_leaves_the_joints() {
                         VoidShape::Profile { profile, .. } => profile
                             .half_at((z * 1e6) as i64)
                             .is_some_and(|half| half / 1e6 - 1e-3 > x.abs()),
-                        VoidShape::Cylinder { .. } => false,
+                        VoidShape::Cylinder { .. } | VoidShape::Sector(_) => false,
                     };
                     met += u32::from(here);
                     open += u64::from(here);

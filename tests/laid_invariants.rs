@@ -170,7 +170,7 @@ fn solid(laid: &Laid, piece: &Piece) -> f64 {
 fn box_of(void: &Void) -> Option<Bounds> {
     match void.shape {
         VoidShape::Box(cuboid) => Some(bounds(&cuboid)),
-        VoidShape::Cylinder { .. } | VoidShape::Profile { .. } => None,
+        VoidShape::Cylinder { .. } | VoidShape::Profile { .. } | VoidShape::Sector(_) => None,
     }
 }
 
@@ -378,6 +378,7 @@ fn check_volumes(laid: &Laid, index: usize, part: &LaidPart) -> Result<(), Strin
     for void in laid.voids.iter().filter(|void| void.part == index) {
         match void.shape {
             VoidShape::Box(cuboid) => boxes += volume(&bounds(&cuboid)),
+            VoidShape::Sector(sector) => boxes += sector.volume().nm3(),
             VoidShape::Cylinder { radius, span, .. } => {
                 let r = radius.nm() as f64;
                 round += std::f64::consts::PI * r * r * (span.1 - span.0).nm() as f64;
@@ -478,7 +479,7 @@ fn head_joints(laid: &Laid, part: &LaidPart) -> HashMap<(u8, u8, u16), Vec<i64>>
             VoidShape::Cylinder { across, radius, .. } => {
                 Some((void.axis, across.nm(), (radius + head.nominal).nm()))
             }
-            VoidShape::Box(_) | VoidShape::Profile { .. } => None,
+            VoidShape::Box(_) | VoidShape::Profile { .. } | VoidShape::Sector(_) => None,
         })
         .collect();
     runs.into_iter()

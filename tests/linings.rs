@@ -227,7 +227,9 @@ fn check_volume(laid: &Laid, index: usize, part: &LaidPart) -> Result<(), String
                 let r = radius.nm() as f64;
                 std::f64::consts::PI * r * r * (span.1 - span.0).nm() as f64
             }
-            VoidShape::Profile { .. } => unreachable!("no arches in these plans"),
+            VoidShape::Profile { .. } | VoidShape::Sector(_) => {
+                unreachable!("no arches and no round walls in these plans")
+            }
         };
     }
     let off = left / 1e18 - part.joints.to_mm3();
@@ -356,7 +358,7 @@ fn check_lining(laid: &Laid, lining: &LaidLining) -> Result<(), String> {
                 matches!(other.shape, VoidShape::Cylinder { across: a, z: b, radius: c, .. }
                     if (a, b, c) == (across, z, radius))
             }),
-            VoidShape::Profile { .. } => true,
+            VoidShape::Profile { .. } | VoidShape::Sector(_) => true,
         };
         if !through {
             return Err(format!("{} does not go through the lining", void.name));

@@ -20,7 +20,9 @@ fn opening(laid: &Laid) -> Cuboid {
     assert_eq!(void.kind, VoidKind::Opening);
     match void.shape {
         VoidShape::Box(cuboid) => cuboid,
-        VoidShape::Cylinder { .. } | VoidShape::Profile { .. } => panic!("an opening is a box"),
+        VoidShape::Cylinder { .. } | VoidShape::Profile { .. } | VoidShape::Sector(_) => {
+            panic!("an opening is a box")
+        }
     }
 }
 

@@ -303,9 +303,10 @@ fn what_a_ring_does_not_have_is_refused() {
     let bowl = || ring(Measure::Inside, 900, Laying::Header, false, 3);
     let side = SideRef::Side(Side::Front);
     let width = Size::Length(Length::mm(200));
-    let opening = Opening::new("draught", side, width, (1, 1)).expect("an opening");
-    let refused = bowl().with_opening(opening).expect_err("no opening");
-    assert_eq!(refused.code, "opening-in-a-ring");
+    let mut opening = Opening::new("draught", side, width, (1, 1)).expect("an opening");
+    opening.corbel = Some(perpend::plan::Corbel::default());
+    let refused = bowl().with_opening(opening).expect_err("no such head");
+    assert_eq!(refused.code, "head-in-round-work");
     let plan = plan_of("uk")
         .with_part("bowl", Arc::new(bowl()), Placement::Origin)
         .expect("placed");

@@ -41,6 +41,7 @@ pub(super) fn free_space(
     let mut taken: Vec<Cuboid> = bodies.iter().map(|body| body.cuboid).collect();
     taken.extend(voids.iter().map(|void| match void.shape {
         VoidShape::Box(cuboid) => cuboid,
+        VoidShape::Sector(sector) => sector.bounds(),
         VoidShape::Profile {
             axis,
             profile,

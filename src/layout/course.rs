@@ -20,6 +20,7 @@ use super::laid::{
     VoidKind, VoidShape,
 };
 use super::measure::{MeasuredLedge, MeasuredPart, Row, UprightCourse, cuboid};
+use super::pierced::RoundOpening;
 use super::quad::Quad;
 use super::sill::LaidSill;
 use super::thick::KnownRows;
@@ -49,6 +50,8 @@ pub(super) struct PartWork {
     pub(super) quads: Vec<Quad>,
     /// What covers its top.
     pub(super) coping: Option<LaidCoping>,
+    /// Openings and vents of round work.
+    pub(super) round_openings: Vec<RoundOpening>,
 }
 
 /// What bounds a stretch of a run.

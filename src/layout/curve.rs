@@ -7,9 +7,11 @@
 use std::f64::consts::PI;
 
 use super::course::PartWork;
+use super::fan::Fan;
 use super::geometry::Point;
 use super::laid::{Breach, BreachKind, Cut, Finished, Piece, Role, Shaping};
 use super::measure::{MeasuredPart, MeasuredRing};
+use super::pierced::{Bend, Pierced};
 use super::quad::Quad;
 use super::turned::{Corner, Plane, Turned};
 use crate::quantity::Length;
@@ -177,6 +179,26 @@ pub(super) struct MeasuredCurve {
 }
 
 impl MeasuredCurve {
+    /// How places along its courses lie in plan, from its low end.
+    pub(super) fn bend(&self, fan: &Fan, (inner, outer): (Length, Length)) -> Bend {
+        let (unit, joint) = (fan.inner_width.nm(), fan.inner_joint.nm());
+        let module = (unit + joint).max(1) as f64;
+        // The corner of a unit at a free end stands a hair off where its side would be, were the face not straight.
+        let corner = (unit as f64 / 2.0).atan2(self.arc.inner);
+        let off = corner - fan.pitch * unit as f64 / (2.0 * module);
+        Bend {
+            faces: (inner.nm() as f64, outer.nm() as f64),
+            start: self.start + off,
+            pitch: fan.pitch,
+            unit,
+            joints: (joint, fan.outer_joint.nm()),
+            cut: self.arc.cut,
+            closed: false,
+            paired: self.rows.iter().flatten().any(|set| set.stone.double),
+            long: ((self.sweep - 2.0 * off) / fan.pitch * module).round() as i64,
+        }
+    }
+
     /// The stones of a course.
     fn row(&self, course: u32) -> &[Set] {
         let [odd, even] = &self.rows;
@@ -253,7 +275,11 @@ pub(super) fn lay_curve(
     let mut work = PartWork::default();
     let unit = &part.setting.unit;
     let head = part.setting.joints.head;
+    let mut pierced = Pierced::new(part, round, index);
     for course in 1..=part.courses {
+        if pierced.lay_course(course, &mut work) {
+            continue;
+        }
         let bed = part.base + part.heights.top_of(course - 1);
         let depth = (
             part.base + part.heights.bottom_of(course),
@@ -327,6 +353,7 @@ pub(super) fn lay_curve(
             breach(whole(outer), head.longest, curve.arc.outer);
         }
     }
+    pierced.add_voids(&mut work);
     work
 }
 

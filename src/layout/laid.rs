@@ -8,8 +8,10 @@ use super::footprint::Footprint;
 use super::geometry::{Axis, Cuboid, Point, shared};
 use super::heights::Heights;
 use super::lining::LaidLining;
+use super::pierced::RoundOpening;
 use super::profile::Profile;
 use super::quad::Quad;
+use super::sector::Sector;
 use super::sill::LaidSill;
 use super::turned::Turned;
 use crate::masonry::Unit;
@@ -435,6 +437,8 @@ pub enum VoidShape {
         /// From face to face across the axis.
         depth: (Length, Length),
     },
+    /// Between two radial jambs of round work.
+    Sector(Sector),
 }
 
 /// A part of a wall where nothing is laid.
@@ -459,7 +463,7 @@ impl Void {
     pub fn cuboid(&self) -> Option<Cuboid> {
         match self.shape {
             VoidShape::Box(cuboid) => Some(cuboid),
-            VoidShape::Cylinder { .. } | VoidShape::Profile { .. } => None,
+            VoidShape::Cylinder { .. } | VoidShape::Profile { .. } | VoidShape::Sector(_) => None,
         }
     }
 
@@ -467,6 +471,7 @@ impl Void {
     pub fn volume(&self) -> Volume {
         match self.shape {
             VoidShape::Box(cuboid) => cuboid.volume(),
+            VoidShape::Sector(sector) => sector.volume(),
             VoidShape::Cylinder { radius, span, .. } => {
                 let r = radius.nm() as f64;
                 let volume = std::f64::consts::PI * r * r * (span.1 - span.0).nm() as f64;
@@ -640,14 +645,11 @@ impl LaidPart {
 
     /// Plan area of its walls, ledges left out.
     pub fn walls_area(&self) -> Area {
-        if !self.quads.is_empty() {
+        if self.ring.is_some() {
             let base = self.outside.at.z;
+            let whole = self.prisms.iter().filter(|prism| prism.depth.0 == base);
             let lowest = self.quads.iter().filter(|quad| quad.depth.0 == base);
-            return lowest.map(Quad::area).sum();
-        }
-        if let Some(ring) = &self.ring {
-            let lowest = self.prisms.iter().take(ring.count as usize);
-            return lowest.map(Turned::area).sum();
+            return whole.map(Turned::area).sum::<Area>() + lowest.map(Quad::area).sum();
         }
         self.walls().map(|wall| wall.length.times(wall.width)).sum()
     }
@@ -809,6 +811,8 @@ pub struct Laid {
     pub corbels: Vec<LaidCorbel>,
     /// Sills and thresholds.
     pub sills: Vec<LaidSill>,
+    /// Openings and vents of rings and curved walls.
+    pub round_openings: Vec<RoundOpening>,
     /// Linings with what they line.
     pub linings: Vec<LaidLining>,
     /// Limits not kept.

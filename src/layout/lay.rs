@@ -42,6 +42,7 @@ pub fn lay(plan: &Arc<Plan>) -> Result<Laid, PlanError> {
         corbels: Vec::new(),
         sills: Vec::new(),
         linings: Vec::new(),
+        round_openings: Vec::new(),
         cavities: Vec::new(),
         ties: Vec::new(),
         breaches: Vec::new(),
@@ -286,6 +287,7 @@ fn add_part(laid: &mut Laid, part: &MeasuredPart, work: PartWork) {
     laid.duct_rings.extend(work.duct_rings);
     laid.corbels.extend(work.corbels);
     laid.sills.extend(work.sills);
+    laid.round_openings.extend(work.round_openings);
     laid.breaches.extend(work.breaches);
     laid.parts.push(LaidPart {
         name: part.name.clone(),

@@ -35,11 +35,13 @@ mod lining;
 mod lintel;
 mod measure;
 mod obstacles;
+mod pierced;
 mod profile;
 mod quad;
 mod remark;
 mod remedy;
 mod round;
+mod sector;
 mod sill;
 mod teeth;
 mod thick;
@@ -66,6 +68,7 @@ pub use laid::{
 pub use lay::{WORKING_SPACE, lay};
 pub use lining::{GapSpace, LaidLining};
 pub use measure::{Measured, USUAL_BEARING, measure};
+pub use pierced::RoundOpening;
 pub use profile::Profile;
 pub use quad::Quad;
 pub use remark::{
@@ -73,5 +76,6 @@ pub use remark::{
     RingReason, SillReason, Voussoirs,
 };
 pub use remedy::{Broken, Flaw, Found, Judge, MOST_TRIES, Remedies, Remedy, remedies, remedies_by};
+pub use sector::Sector;
 pub use sill::LaidSill;
 pub use turned::{Corner, Plane, Turned};

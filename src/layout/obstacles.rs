@@ -243,7 +243,7 @@ fn obstacles(work: &PartWork) -> Vec<Obstacle> {
 impl Round {
     fn of(void: &Void) -> Option<Round> {
         match void.shape {
-            VoidShape::Box(_) | VoidShape::Profile { .. } => None,
+            VoidShape::Box(_) | VoidShape::Profile { .. } | VoidShape::Sector(_) => None,
             VoidShape::Cylinder {
                 axis,
                 across,

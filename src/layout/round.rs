@@ -7,6 +7,7 @@ use super::curve::least_radius;
 use super::geometry::{Axis, Point};
 use super::laid::{Breach, BreachKind, Cut, Finished, LaidRound, Piece, Role, Shaping};
 use super::measure::{MeasuredPart, MeasuredRing};
+use super::pierced::Pierced;
 use super::turned::{Plane, Turned};
 use crate::plan::Laying;
 use crate::quantity::{Length, Volume};
@@ -34,7 +35,11 @@ pub(super) fn lay_ring(
     let mut work = PartWork::default();
     let [length, width, height] = sizes;
     let (fan, task) = (round.fan, round.task);
+    let mut pierced = Pierced::new(part, round, index);
     for course in 1..=part.courses {
+        if pierced.lay_course(course, &mut work) {
+            continue;
+        }
         let bed = part.base + part.heights.top_of(course - 1);
         let bottom = part.base + part.heights.bottom_of(course);
         let top = part.base + part.heights.top_of(course);
@@ -98,6 +103,7 @@ pub(super) fn lay_ring(
             breach(fan.outer_joint, task.longest, task.inner + task.depth);
         }
     }
+    pierced.add_voids(&mut work);
     work
 }
 

@@ -23,6 +23,7 @@ mod pier_row;
 mod placement;
 mod project;
 mod ring;
+mod round_hole;
 mod saved;
 mod sill;
 mod size;

@@ -357,7 +357,8 @@ impl Part {
     /// When the part has no such side, already has an opening of that name, or has too many features.
     pub fn with_opening(mut self, opening: Opening) -> Result<Part, PlanError> {
         check_name(&opening.name, "an opening")?;
-        self.check_side(opening.side)?;
+        self.check_hole_side(opening.side)?;
+        self.check_round_opening(&opening)?;
         if self.openings.iter().any(|other| other.name == opening.name) {
             return Err(PlanError::new(
                 "name-taken",
@@ -377,7 +378,7 @@ impl Part {
     /// # Errors
     /// As [`Part::with_opening`].
     pub fn with_vent(mut self, vent: Vent) -> Result<Part, PlanError> {
-        self.check_side(vent.side)?;
+        self.check_hole_side(vent.side)?;
         self.check_course(&vent.name, vent.course, "course")?;
         self.vents.push(vent);
         self.check_room()?;
@@ -461,15 +462,10 @@ impl Part {
                 "the openings of a lining follow from those of its walls",
                 "put the opening in the chamber",
             )),
-            (Shape::Curve(_), _) => Err(PlanError::new(
-                "opening-in-a-curve",
-                "openings, vents, ducts and branches in a curved wall are not laid yet",
-                "leave joints open by hand, or build the stretch with the opening as a straight wall",
-            )),
-            (Shape::Ring(_), _) => Err(PlanError::new(
-                "opening-in-a-ring",
-                "openings, vents, ducts and branches in a ring are not laid yet",
-                "leave courses of joints open by hand, or build the part as a chamber",
+            (Shape::Curve(_) | Shape::Ring(_), _) => Err(PlanError::new(
+                "not-in-round-work",
+                "pipes, branches and piers go into straight walls only",
+                "leave an opening for a pipe; let a wall end beside the round one, a joint away",
             )),
             (_, SideRef::Branch(index)) if index < self.branches.len() => Ok(()),
             (_, SideRef::Branch(_)) => Err(PlanError::new(

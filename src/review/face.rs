@@ -115,6 +115,8 @@ impl<'a> Face<'a> {
                 let meets = here(open.span(axis.across())) && low.to_mm() < z && z < high.to_mm();
                 meets.then(|| (from.to_mm(), to.to_mm()))
             }
+            // A round has no face to weigh.
+            VoidShape::Sector(_) => None,
             VoidShape::Cylinder {
                 across,
                 z: middle,

@@ -109,7 +109,7 @@ pub fn laid_json(laid: &Laid) -> Value {
     let mut voids: Vec<Value> = laid
         .voids
         .iter()
-        .map(|void| void_json(laid, void))
+        .flat_map(|void| void_json(laid, void))
         .collect();
     voids.extend(laid.cavities.iter().map(|(part, _, open)| {
         with(
@@ -539,7 +539,7 @@ fn ring_json(ring: &LaidRound) -> Value {
     })
 }
 
-fn void_json(laid: &Laid, void: &Void) -> Value {
+fn void_json(laid: &Laid, void: &Void) -> Vec<Value> {
     let head = [
         ("part", json!(laid.part_name(void.part))),
         ("name", json!(void.name)),
@@ -549,13 +549,23 @@ fn void_json(laid: &Laid, void: &Void) -> Value {
         VoidShape::Box(cuboid) => {
             let mut fields = head.to_vec();
             fields.push(("shape", json!("box")));
-            with(&fields, &box_json(&cuboid))
+            vec![with(&fields, &box_json(&cuboid))]
         }
+        // Bay by bay, as it is counted.
+        VoidShape::Sector(sector) => sector
+            .quads()
+            .iter()
+            .map(|quad| {
+                let mut fields = head.to_vec();
+                fields.push(("shape", json!("bay")));
+                with(&fields, &quad_json(quad))
+            })
+            .collect(),
         VoidShape::Profile {
             axis,
             profile,
             depth,
-        } => with(
+        } => vec![with(
             &head,
             &json!({
                 "shape": "profile",
@@ -564,14 +574,14 @@ fn void_json(laid: &Laid, void: &Void) -> Value {
                 "from": mm(depth.0),
                 "to": mm(depth.1),
             }),
-        ),
+        )],
         VoidShape::Cylinder {
             axis,
             across,
             z,
             radius,
             span,
-        } => with(
+        } => vec![with(
             &head,
             &json!({
                 "shape": "cylinder",
@@ -581,7 +591,7 @@ fn void_json(laid: &Laid, void: &Void) -> Value {
                 "from": mm(span.0),
                 "to": mm(span.1),
             }),
-        ),
+        )],
     }
 }
 
@@ -649,6 +659,7 @@ fn open_in(laid: &Laid, index: usize, part: &LaidPart, course: u32) -> Vec<Strin
         .filter(|void| {
             let (low, high) = match void.shape {
                 VoidShape::Box(cuboid) => cuboid.heights(),
+                VoidShape::Sector(sector) => sector.depth,
                 VoidShape::Cylinder { z, radius, .. } => (z - radius, z + radius),
                 VoidShape::Profile { profile, .. } => (profile.bottom, profile.top()),
             };

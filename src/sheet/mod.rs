@@ -25,5 +25,5 @@ pub use picture::{FEWEST_COLUMNS, Pen, Picture, View, beside};
 pub use remark::{RemarkWords, remark_words};
 pub use remedy::{alteration_words, broken_words, remedies_table};
 pub use report::{gauge_table, plan_summary, review_text, takeoff_text};
-pub use rings::rings_table;
+pub use rings::{rings_table, round_openings_table};
 pub use table::{Column, Table};

@@ -40,3 +40,41 @@ pub fn rings_table(laid: &Laid) -> Table {
     }
     table
 }
+
+/// Each opening and row of vents in rings and curved walls: where it lies, how wide it is clear at both faces, and the
+/// joints and cuts of the courses beside it.
+pub fn round_openings_table(laid: &Laid) -> Table {
+    let style = laid.plan.style;
+    let mut table = Table::new(
+        "openings in round work",
+        &[
+            "part",
+            "name",
+            "courses",
+            "#count",
+            "from",
+            "#at",
+            "#clear inside",
+            "#clear outside",
+            "#joint inside",
+            "#joint outside",
+            "#cut",
+        ],
+    );
+    for (count, opening) in laid.round_openings_by_row() {
+        table.row([
+            laid.part_name(opening.part).to_owned(),
+            opening.name.clone(),
+            format!("{} to {}", opening.courses.0, opening.courses.1),
+            count.to_string(),
+            opening.from().to_owned(),
+            style.show(opening.at),
+            style.show(opening.clear.0),
+            style.show(opening.clear.1),
+            style.show(opening.joints.0),
+            style.show(opening.joints.1),
+            opening.cut.to_string(),
+        ]);
+    }
+    table
+}

@@ -206,20 +206,24 @@ fn doors(laid: &Laid, part: &LaidPart, placed: &Placed, void: &Void, found: &mut
         .openings
         .iter()
         .any(|opening| opening.door && opening.name == void.name);
-    let VoidShape::Box(cuboid) = void.shape else {
-        return;
+    let (wide, high, foot) = match void.shape {
+        VoidShape::Box(cuboid) => {
+            let (from, to) = cuboid.span(void.axis);
+            (to - from, cuboid.height, cuboid.at.z)
+        }
+        // Between radial jambs it is clear where it is narrowest.
+        VoidShape::Sector(sector) => (sector.widths().0, sector.height(), sector.depth.0),
+        VoidShape::Cylinder { .. } | VoidShape::Profile { .. } => return,
     };
     // Over a door, courses that step inwards leave more boxes open.
     let stepped = laid
         .corbels
         .iter()
         .filter(|corbel| corbel.part == void.part && corbel.name == void.name)
-        .any(|corbel| corbel.levels.contains(&cuboid.at.z));
+        .any(|corbel| corbel.levels.contains(&foot));
     if void.kind != VoidKind::Opening || !door || stepped {
         return;
     }
-    let (from, to) = cuboid.span(void.axis);
-    let (wide, high) = (to - from, cuboid.height);
     let clear = laid.plan.clearances;
     let frame = (wide - clear.frame * 2, high - clear.frame * 2);
     let inset = (clear.frame_face + clear.leaf) * 2;

@@ -304,6 +304,8 @@ fn check_voids_near(
                         || all(&|along, _| along >= right - ROUNDED)
                         || clear_of(corners, centre) >= radius.nm() as f64 - ROUNDED
                 }
+                // In a round there are no arches.
+                VoidShape::Sector(_) => true,
                 VoidShape::Cylinder {
                     axis: own,
                     across,

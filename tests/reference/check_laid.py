@@ -7,6 +7,7 @@ import sys
 from bisect import bisect_left, bisect_right
 from decimal import Decimal
 from fractions import Fraction
+from statistics import median
 
 import linings
 from geometry import (
@@ -150,7 +151,7 @@ def check_voids(laid):
     for void in laid.voids:
         if void.cylinder is None:
             for i in grid.near(void.box):
-                if by_solids(items[i]) or void.profile:
+                if by_solids(items[i]) or by_solids(void):
                     entered = (_solid(items[i]) ^ _solid(void)).volume()
                     if entered > CRUMB:
                         problems.append(
@@ -244,7 +245,7 @@ def _mortar(part):
         curved += [within(cylinder, box) for box in hollow]
     cubic = sum(map(volume, envelope)) - sum(map(volume, filled))
     turned = sum(prism.volume() for prism in part.prisms)
-    turned -= sum(piece.prism.volume() for piece in part.pieces if piece.prism)
+    turned -= sum(item.prism.volume() for item in part.pieces + part.voids if item.prism)
     return Fraction(cubic, NM**3) + Fraction(math.fsum(curved)) + turned
 
 
@@ -292,7 +293,7 @@ def _mortar_by_solids(part):
         tuple(v - NM if i < 3 else v + NM for i, v in enumerate(box)) for box in rounds
     ])
     total = [prism.solid().volume() for prism in part.prisms]
-    total += [-piece.prism.solid().volume() for piece in part.pieces if piece.prism]
+    total += [-i.prism.solid().volume() for i in part.pieces + part.voids if i.prism]
     items = [i for i in part.pieces + part.bodies + part.voids if not i.prism]
     in_items = Grid([item.box or bounds(item.cylinder) for item in items])
     in_filled, in_envelope = Grid(filled), Grid(envelope)
@@ -496,6 +497,9 @@ def check_laps(laid, least_lap=None):
                         f"{part.name} course {course}: lap {mm(Decimal(lap) / 2)} "
                         f"is not listed {at(_centre(box))}"
                     )
+            # What is told of turned work was judged with it.
+            if any(p.prism and p.prism.plane == "level" for p in part.courses.get(course, [])):
+                continue
             for breach in listed.get(course, []):
                 problem = _unreal(breach, short, least)
                 if problem:
@@ -507,12 +511,14 @@ def check_laps(laid, least_lap=None):
 
 
 def _turned_laps(part):
-    """In round work, no joint lies over one below nearer than a quarter of a unit's face, and free ends stand plumb.
+    """In round work, a joint that lies over one below nearer than a quarter of a unit's face is listed, and ends stand plumb.
 
     A joint's place is midway between the sides of neighbours; its distance from the one below is taken along the inner
-    face. A curved wall ends free where its neighbours stand further apart than any joint.
+    face. A curved wall ends free where its neighbours stand further apart than any joint. Where a void parts a course
+    there is no joint, unless it is as narrow as one; the work stands at its sides.
     """
     problems, below = [], None
+    apart = lambda a, b: abs((a - b + math.pi) % (2 * math.pi) - math.pi)
     for course, pieces in sorted(part.courses.items()):
         turned = [p.prism for p in pieces if p.prism and p.prism.plane == "level"]
         if len(turned) < 2:
@@ -521,24 +527,69 @@ def _turned_laps(part):
         inner = min(prism.inner for prism in turned)
         front = sorted((p for p in turned if p.inner == inner), key=lambda p: p.turn % (2 * math.pi))
         half = lambda p: math.atan2(p.sizes[0] / 2, inner)
+        centre, z = front[0].centre, (front[0].depth[0] + front[0].depth[1]) / 2
+        holes = _open_bays(part, centre, z)
         joints, ends = [], []
         for one, other in zip(front, front[1:] + front[:1]):
-            gap = (other.turn - half(other) - one.turn - half(one)) % (2 * math.pi)
+            start = one.turn + half(one)
+            gap = (other.turn - half(other) - start) % (2 * math.pi)
+            # Sides of what is open between the two, from the first; a jamb may lie this far off its work.
+            off = 3 * PLACE / inner
+            past = lambda side: (side - start + off) % (2 * math.pi) - off
+            open_here = [tuple(map(past, hole)) for hole in holes if past(hole[0]) < gap - off]
+            if open_here:
+                low, high = min(h[0] for h in open_here), max(h[1] for h in open_here)
+                if max(low, gap - high) > off:
+                    problems.append(f"{part.name} course {course}: no work stands at the sides of a void")
+                if gap * inner > WIDEST_JOINT / 2:
+                    continue
             if gap * inner > WIDEST_JOINT * 4:
-                ends.append((one.turn + half(one), other.turn - half(other)))
+                ends.append((start, other.turn - half(other)))
             else:
-                joints.append(one.turn + half(one) + gap / 2)
-        apart = lambda a, b: abs((a - b + math.pi) % (2 * math.pi) - math.pi) * inner
-        face = max(p.sizes[0] for p in front)
-        if below:
-            if joints and below[0] and min(apart(a, b) for a in joints for b in below[0]) < face / 4 - TOUCH:
-                problems.append(f"{part.name} course {course}: a joint lies over one below")
-            # Openings part a course; where both courses end free, their ends are over one another.
+                joints.append(start + gap / 2)
+        face = median(p.sizes[0] for p in front)
+        if below is not None:
+            problems += _laps_over(part, course, joints, below[0], (face, inner, centre))
+            # Where both courses end free, their ends are over one another.
             if len(ends) == len(below[1]) == 1 and any(
-                apart(a, b) > PLACE for a, b in zip(ends[0], below[1][0])
+                apart(a, b) * inner > PLACE for a, b in zip(ends[0], below[1][0])
             ):
                 problems.append(f"{part.name} course {course}: its ends do not stand over those below")
         below = joints, ends
+    return problems
+
+
+def _open_bays(part, centre, z):
+    """Directions of the sides of each bay of a part's voids at a height, the low one first."""
+    found = []
+    for void in part.voids:
+        if void.prism and void.prism.depth[0] <= z <= void.prism.depth[1]:
+            turns = [math.atan2(y - centre[1], x - centre[0]) for x, y in void.prism.corners]
+            found.append((turns[0], turns[3]))
+    return found
+
+
+def _laps_over(part, course, joints, below, round):
+    """What is wrong with the laps of a turned course: short ones not listed, and listed ones that are not there."""
+    face, inner, centre = round
+    least, problems = face / 4, []
+    apart = lambda a, b: abs((a - b + math.pi) % (2 * math.pi) - math.pi) * inner
+    listed = [
+        b for b in part.breaches if b["code"] == "lap-too-short" and b["course"] == course
+    ]
+    turn_of = lambda b: math.atan2(b["place"][1] - centre[1], b["place"][0] - centre[0])
+    laps = [(joint, min(apart(joint, other) for other in below)) for joint in joints if below]
+    for joint, lap in laps:
+        if lap < least - PLACE and not any(apart(turn_of(b), joint) <= PLACE for b in listed):
+            problems.append(f"{part.name} course {course}: a joint lies {lap / NM:.3f} over one below")
+    for breach in listed:
+        near = [lap for joint, lap in laps if apart(turn_of(breach), joint) <= PLACE]
+        if not near or near[0] > least:
+            problems.append(f"{breach['label']} {part.name} course {course}: no short lap is there")
+        elif abs(float(breach["figure"]) * NM - near[0]) > PLACE:
+            problems.append(f"{breach['label']}: figure {breach['figure']} is not the lap")
+        elif abs(float(breach["limit"]) * NM - least) > PLACE:
+            problems.append(f"{breach['label']}: limit {breach['limit']} is not the least lap")
     return problems
 
 

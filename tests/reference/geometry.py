@@ -140,7 +140,7 @@ class Prism:
     def __init__(self, plane, centre, angle, inner, outer, inner_width, outer_width, depth):
         self.plane, self.depth = plane, depth
         self.sizes = (inner_width, outer_width, outer - inner, depth[1] - depth[0])
-        self.inner, self.turn = inner, math.radians(angle)
+        self.inner, self.turn, self.centre = inner, math.radians(angle), centre
         cos, sin = math.cos(self.turn), math.sin(self.turn)
         self.corners = [
             (centre[0] + out * cos - across * sin, centre[1] + out * sin + across * cos)

@@ -345,6 +345,9 @@ def read(path):
         if shape == "box":
             void.box = reader.box(data, where)
             void.boxes = [void.box]
+        elif shape == "bay":
+            void.prism = reader.level(data, where)
+            void.box = void.prism.box
         elif shape in ("cylinder", "profile"):
             start, end = reader.length(data, "from", where), reader.length(data, "to", where)
             if start >= end:
@@ -358,7 +361,7 @@ def read(path):
                 void.profile = axis, outline, (start, end)
                 void.box = outline.box(axis, (start, end))
         else:
-            raise Malformed(f"{where}: shape is neither box nor cylinder nor profile")
+            raise Malformed(f"{where}: shape is neither box nor bay nor cylinder nor profile")
         laid.voids.append(void)
         part.voids.append(void)
 

@@ -198,7 +198,7 @@ def set_mortar(work):
         for v in work["voids"]:
             if v["part"] != part["name"]:
                 continue
-            if v["shape"] == "box":
+            if v["shape"] in ("box", "bay"):
                 total -= cubic(v)
             elif v["shape"] == "profile":
                 radius = v["profile"]["circle"]["radius"]
@@ -764,6 +764,70 @@ def _(work):
 @bad("shape", "level_clockwise")
 def _(work):
     curved(work)[1]["envelope"][0]["corners"].reverse()
+
+
+def pierced(work):
+    """The curved wall with the middle stretcher of its first course left out; also how to find a jamb of it."""
+    rows, part = curved(work)
+    radius, x, y = BOW
+    gone = rows.pop(1)
+    work["pieces"].remove(gone)
+
+    def jamb(piece, side):
+        turn = math.radians(piece["turned"]["angle"])
+        return [
+            [
+                round(x + out * math.cos(turn) - side * math.sin(turn), 6),
+                round(y + out * math.sin(turn) + side * math.cos(turn), 6),
+            ]
+            for out in (radius, radius + UNIT[1])
+        ]
+
+    low, high = jamb(rows[0], 120), jamb(rows[1], -120)
+    # Bays beside it end with their pieces, and what is open goes with the wall.
+    part["envelope"][0]["corners"][3], part["envelope"][0]["corners"][2] = low
+    part["envelope"][2]["corners"][:2] = high
+    bay = {"plane": "level", "corners": [*low, *reversed(high)], "depth": [0, GAUGE]}
+    part["envelope"][1] = copy.deepcopy(bay)
+    work["voids"].append(dict(part="bow", name="gap", kind="opening", shape="bay", **bay))
+    set_mortar(work)
+    return part, bay, lambda side: jamb(rows[0], side)
+
+
+@bad("voids", "bay_entered")
+def _(work):
+    _, bay, jamb = pierced(work)
+    # At its back it reaches 2 mm into a stretcher.
+    work["voids"][-1]["corners"][1] = jamb(118)[1]
+    set_mortar(work)
+
+
+@bad("laps", "no_work_at_a_jamb")
+def _(work):
+    pierced(work)
+    # It is told of 20 mm narrower than the work leaves it.
+    corners = work["voids"][-1]["corners"]
+    for place in (0, 1):
+        one, other = corners[place], corners[3 - place]
+        share = 20 / math.dist(one, other)
+        corners[place] = [round(a + (b - a) * share, 6) for a, b in zip(one, other)]
+    set_mortar(work)
+
+
+@bad("envelope", "bay_left_out")
+def _(work):
+    del pierced(work)[0]["envelope"][1]
+    set_mortar(work)
+
+
+@bad("laps", "turned_not_real")
+def _(work):
+    curved(work)
+    turn = math.radians(work["pieces"][-1]["turned"]["angle"])
+    work["breaches"].append(dict(
+        part="bow", course=2, code="lap-too-short", figure=20, limit=60, z=z_of(2),
+        x=round(BOW[1] + BOW[0] * math.cos(turn), 6), y=round(BOW[2] + BOW[0] * math.sin(turn), 6),
+    ))
 
 
 def coped(work):

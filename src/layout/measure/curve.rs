@@ -88,7 +88,9 @@ pub(super) fn measure_curve(
         ring,
         centre: (Length::ZERO, Length::ZERO),
         task,
+        bend: measured.bend(&fan, (curve.radius, curve.radius + deep)),
         fan,
+        holes: Vec::new(),
     };
     let flat = (Length::ZERO, Length::from_nm(1));
     let pieces = measured.all(round.centre, flat);
@@ -109,7 +111,7 @@ pub(super) fn measure_curve(
         (y, y + size.1),
         (base, base + heights.top_of(courses)),
     );
-    Ok(MeasuredPart {
+    let mut found = MeasuredPart {
         name: name.to_owned(),
         part: Arc::clone(part),
         rules: Rules {
@@ -152,7 +154,9 @@ pub(super) fn measure_curve(
         curve: Some(measured),
         lines: None,
         setting: Arc::clone(&setting),
-    })
+    };
+    found.measure_holes()?;
+    Ok(found)
 }
 
 /// Half a unit thick it is laid of stretchers, one unit thick of headers.

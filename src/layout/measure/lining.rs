@@ -272,7 +272,7 @@ fn within_chamber(
 
 /// The courses that are open where the walls are from one height to another: whole ones, nearest outside. None above
 /// the last course.
-fn open_courses(heights: &Heights, bottom: Length, head: Length) -> Option<(u32, u32)> {
+pub(super) fn open_courses(heights: &Heights, bottom: Length, head: Length) -> Option<(u32, u32)> {
     let count = heights.count();
     if bottom >= heights.top_of(count) {
         return None;
@@ -289,13 +289,6 @@ fn within_ring(
     measured: impl Fn(Part) -> Result<MeasuredPart, PlanError>,
 ) -> Result<MeasuredPart, PlanError> {
     let round = host.round.as_ref().ok_or_else(unplaced)?;
-    if !host.openings.is_empty() || !host.vents.is_empty() {
-        return Err(PlanError::new(
-            "lining-of-a-pierced-ring",
-            "openings of a ring are not carried through a lining",
-            "leave the openings out, or place a ring of its own inside",
-        ));
-    }
     let heights = heights_of((part, lining), host, setting)?;
     let limit = round.task.inner - lining.gap;
     let mut diameter = limit * 2;
@@ -317,10 +310,11 @@ fn within_ring(
             snap: Snap::Down,
             ..part.clone()
         };
-        let found = measured(made)?;
+        let mut found = measured(made)?;
         let Some(made) = &found.round else { break };
         let reach = Length::from_nm(made.reach().ceil() as i64);
         if reach <= limit {
+            found.pierce_as(host)?;
             return Ok(found);
         }
         // The next that has a unit less.

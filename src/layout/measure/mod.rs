@@ -14,6 +14,7 @@ mod hearting;
 mod lining;
 mod path;
 mod pier_rows;
+mod pierced;
 mod place;
 mod round;
 mod sizes;

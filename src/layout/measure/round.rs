@@ -10,6 +10,7 @@ use crate::layout::geometry::{Axis, Cuboid};
 use crate::layout::heights::Heights;
 use crate::layout::interval::Rules;
 use crate::layout::laid::Snapped;
+use crate::layout::pierced::{Bend, Hole};
 use crate::masonry::Gauge;
 use crate::plan::{LONGEST_SIDE, Measure, Part, Placement, PlanError, Ring, Setting, Size, Snap};
 use crate::quantity::Length;
@@ -19,13 +20,17 @@ use crate::quantity::Length;
 const LEAST_FACE: i64 = 2;
 
 /// A ring with its size, its place and the fan of each course.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(in crate::layout) struct MeasuredRing {
     pub(in crate::layout) ring: Ring,
     /// Its middle in plan.
     pub(in crate::layout) centre: (Length, Length),
     pub(in crate::layout) task: FanTask,
     pub(in crate::layout) fan: Fan,
+    /// How places along its courses lie in plan.
+    pub(in crate::layout) bend: Bend,
+    /// What is open in it.
+    pub(in crate::layout) holes: Vec<Hole>,
 }
 
 impl MeasuredRing {
@@ -123,6 +128,8 @@ pub(super) fn measure_ring(
         centre: (Length::ZERO, Length::ZERO),
         task,
         fan,
+        bend: Bend::of_ring(&fan, (task.inner, task.inner + task.depth), ring.cut),
+        holes: Vec::new(),
     };
     let across = 2 * round.reach().ceil() as i64;
     let (x, y, z) = place(placement, (across, across), common, others)?;
@@ -134,7 +141,7 @@ pub(super) fn measure_ring(
         (y, y + across),
         (base, base + heights.top_of(courses)),
     );
-    Ok(MeasuredPart {
+    let mut measured = MeasuredPart {
         name: name.to_owned(),
         part: Arc::clone(part),
         rules: Rules {
@@ -177,7 +184,9 @@ pub(super) fn measure_ring(
         round: Some(round),
         lines: None,
         curve: None,
-    })
+    };
+    measured.measure_holes()?;
+    Ok(measured)
 }
 
 /// Brings the diameter to whole units round, or takes it as it is and finds the units that fit best.

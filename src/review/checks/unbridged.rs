@@ -1,5 +1,5 @@
 use super::Check;
-use crate::layout::{Axis, BodyUse, Cuboid, Piece, Role, Void, VoidKind, VoidShape};
+use crate::layout::{BodyUse, Cuboid, LaidPart, Piece, Role, Sector, Void, VoidKind, VoidShape};
 use crate::quantity::Length;
 use crate::review::{Finding, Place, Severity, Site};
 
@@ -14,9 +14,6 @@ fn run(site: Site<'_>) -> Vec<Finding> {
     let laid = site.laid;
     let mut found: Vec<Finding> = Vec::new();
     for void in laid.voids.iter().filter(|void| void.kind != VoidKind::Duct) {
-        let VoidShape::Box(opening) = void.shape else {
-            continue;
-        };
         let carried = laid.bodies.iter().any(|body| {
             body.serves == BodyUse::Lintel && body.part == void.part && body.name == void.name
         }) || laid
@@ -33,27 +30,17 @@ fn run(site: Site<'_>) -> Vec<Finding> {
         if carried {
             continue;
         }
-        let span = opening.span(void.axis);
-        let across = opening.span(void.axis.across());
-        let top = opening.heights().1;
-        let above: Vec<&Piece> = laid
-            .pieces_of(part)
-            .iter()
-            .filter(|piece| {
-                let cuboid = laid.bounds(piece);
-                let (from, to) = cuboid.span(void.axis);
-                let through = cuboid.span(void.axis.across());
-                cuboid.at.z == top
-                    && (piece.along == void.axis || piece.role != Role::Stretcher)
-                    && from < span.1
-                    && to > span.0
-                    && through.0 < across.1
-                    && through.1 > across.0
-            })
-            .collect();
+        let (span, above) = match void.shape {
+            VoidShape::Box(opening) => (
+                opening.span(void.axis),
+                over_box(site, part, void, &opening),
+            ),
+            VoidShape::Sector(sector) => over_sector(site, part, &sector),
+            VoidShape::Cylinder { .. } | VoidShape::Profile { .. } => continue,
+        };
         let worst = above
             .iter()
-            .filter_map(|piece| unsteady(&laid.bounds(piece), void.axis, span))
+            .filter_map(|piece| unsteady(*piece, span))
             .max_by_key(|(severity, over)| (std::cmp::Reverse(*severity), *over));
         if let Some((severity, over)) = worst {
             let next = finding(site, void, span, &part.name, severity, over);
@@ -68,14 +55,68 @@ fn run(site: Site<'_>) -> Vec<Finding> {
     found
 }
 
+/// What pieces right over an opening take along its wall.
+fn over_box(
+    site: Site<'_>,
+    part: &LaidPart,
+    void: &Void,
+    opening: &Cuboid,
+) -> Vec<(Length, Length)> {
+    let laid = site.laid;
+    let span = opening.span(void.axis);
+    let across = opening.span(void.axis.across());
+    let top = opening.heights().1;
+    let over = |piece: &&Piece| {
+        let cuboid = laid.bounds(piece);
+        let (from, to) = cuboid.span(void.axis);
+        let through = cuboid.span(void.axis.across());
+        cuboid.at.z == top
+            && (piece.along == void.axis || piece.role != Role::Stretcher)
+            && from < span.1
+            && to > span.0
+            && through.0 < across.1
+            && through.1 > across.0
+    };
+    let pieces = laid.pieces_of(part).iter().filter(over);
+    pieces
+        .map(|piece| laid.bounds(piece).span(void.axis))
+        .collect()
+}
+
+/// An opening of round work, and what pieces right over it take, along the inner face from the middle of the opening.
+fn over_sector(
+    site: Site<'_>,
+    part: &LaidPart,
+    sector: &Sector,
+) -> ((Length, Length), Vec<(Length, Length)>) {
+    use std::f64::consts::{PI, TAU};
+    let laid = site.laid;
+    let inner = sector.inner.nm() as f64;
+    let along = |angle: f64| Length::from_nm((angle * inner).round() as i64);
+    let middle = f64::midpoint(sector.sides.0, sector.sides.1);
+    let half = (sector.sides.1 - sector.sides.0) / 2.0;
+    let span = (along(-half), along(half));
+    let top = sector.depth.1;
+    let over = laid.pieces_of(part).iter().filter_map(|piece| {
+        let turned = laid.turned(piece)?;
+        // On the bed over the opening.
+        let on_it = turned.inner == sector.inner
+            && (top..top + part.heights.top_of(1)).contains(&turned.depth.0);
+        let off = (turned.angle - middle + PI).rem_euclid(TAU) - PI;
+        let reach = (turned.inner_width.nm() as f64 / 2.0).atan2(inner);
+        let place = (along(off - reach), along(off + reach));
+        (on_it && place.0 < span.1 && place.1 > span.0).then_some(place)
+    });
+    (span, over.collect())
+}
+
 /// Least bearing of a unit that bridges: common practice, no source.
 const LEAST_BEARING: Length = Length::mm(25);
 
 /// How a piece over an opening fares, and how far it reaches over it: held at both ends it bridges, unless so little
 /// bears that it may slip off while green; held at one end it tips once half of it hangs over, and lifts its tail from
 /// a quarter.
-fn unsteady(piece: &Cuboid, axis: Axis, span: (Length, Length)) -> Option<(Severity, Length)> {
-    let (from, to) = piece.span(axis);
+fn unsteady((from, to): (Length, Length), span: (Length, Length)) -> Option<(Severity, Length)> {
     let length = to - from;
     let (low, high) = (span.0 - from, to - span.1);
     let over = to.min(span.1) - from.max(span.0);

@@ -236,7 +236,7 @@ pub(super) const SIDE: Parameter = Parameter::optional(
     "side",
     Want::Word(Side::WORDS),
     "",
-    "Which side of a chamber, seen from the front.",
+    "Which side of a chamber or ring, seen from the front; in a ring \"front\" where it is not given.",
 );
 pub(super) const LEG: Parameter = Parameter::optional(
     "leg",
@@ -270,7 +270,7 @@ const AT: Parameter = Parameter::optional(
     "at",
     Want::Size,
     "centred",
-    "Distance from the wall's left end, seen from outside, to the left jamb.",
+    "Distance from the wall's left end, seen from outside, to the left jamb; round the outer face of a curved wall, and of a ring from the middle of its side.",
 );
 pub(super) const LINTEL_OPTION: Parameter = Parameter::optional(
     "lintel",
@@ -646,6 +646,7 @@ pub(super) fn side_ref(call: &Call, part: &Part) -> Result<SideRef, Fault> {
     let leg = call.opt_whole("leg", 1..=64)?;
     match (&part.shape, side, leg) {
         (Shape::Chamber { .. }, None, None) => Err(side_missing(call)),
+        (Shape::Ring(_), None, None) => Ok(SideRef::Side(Side::Front)),
         (_, Some(_), Some(_)) => Err(
             Fault::new("side-and-leg", "both `side` and `leg` are given")
                 .remedy("chambers have sides, walls have legs: give the one that fits")

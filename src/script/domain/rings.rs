@@ -81,9 +81,31 @@ const RINGS: Declaration = Declaration {
     see_also: &["ring", "wall", "pieces", "review"],
 };
 
+const ROUND_OPENINGS: Declaration = Declaration {
+    name: "round_openings",
+    group: Group::Reading,
+    summary: "Openings, doors and rows of vents in rings and curved walls: where the left jamb lies round the outer face, clear widths at both faces, and the joints and cuts of their courses. Jambs are radial, the sides of whole and half units.",
+    kind: CallKind::Method { of: "Plan" },
+    positional: &[],
+    options: &[],
+    returns: "A table.",
+    examples: &[
+        Example {
+            script: "plan(\"bowl\", #{ unit: \"uk\" }).place(\"bowl\", ring(#{ inside: 900.mm, courses: 4, laid: \"header\", cut: true }).vent(#{ name: \"air hole\", course: 1, count: 6, width: 60.mm })).round_openings().rows[0].count",
+            shows: "6",
+        },
+        Example {
+            script: "plan(\"wall\", #{ unit: \"uk\" }).place(\"wall\", wall(#{ radius: 4.m, length: 16, courses: 9 }).opening(#{ name: \"gate\", width: 4, courses: [1, 9] })).round_openings().rows[0].cut",
+            shows: "16",
+        },
+    ],
+    see_also: &["ring", "wall", "opening", "vent", "rings"],
+};
+
 pub(super) fn register(registry: &mut Registry) {
     registry.function(&RING, ring);
     registry.method::<PlanValue, TableValue>(&RINGS, |_, plan| rings(&plan));
+    registry.method::<PlanValue, TableValue>(&ROUND_OPENINGS, |_, plan| round_openings(&plan));
 }
 
 fn ring(call: &Call) -> Result<PartValue, Fault> {
@@ -142,4 +164,30 @@ fn rings(plan: &PlanValue) -> Result<TableValue, Fault> {
         })
         .collect();
     Ok(table(sheet::rings_table(&laid), rows))
+}
+
+fn round_openings(plan: &PlanValue) -> Result<TableValue, Fault> {
+    let laid = plan.laid()?;
+    let rows: Vec<Map> = laid
+        .round_openings_by_row()
+        .into_iter()
+        .map(|(count, opening)| {
+            map([
+                ("part", laid.part_name(opening.part).to_owned().into()),
+                ("name", opening.name.clone().into()),
+                ("kind", opening.kind.word().into()),
+                ("from_course", i64::from(opening.courses.0).into()),
+                ("to_course", i64::from(opening.courses.1).into()),
+                ("count", (count as i64).into()),
+                ("from", opening.from().into()),
+                ("at", Dynamic::from(opening.at)),
+                ("clear_inside", Dynamic::from(opening.clear.0)),
+                ("clear_outside", Dynamic::from(opening.clear.1)),
+                ("inner_joint", Dynamic::from(opening.joints.0)),
+                ("outer_joint", Dynamic::from(opening.joints.1)),
+                ("cut", (opening.cut as i64).into()),
+            ])
+        })
+        .collect();
+    Ok(table(sheet::round_openings_table(&laid), rows))
 }

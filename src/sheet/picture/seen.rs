@@ -2,7 +2,8 @@
 
 use super::outline::{Outline, Span, nm};
 use crate::layout::{
-    Axis, Corner, Cuboid, Cut, Laid, LaidPart, Piece, Plane, Profile, Shaping, Turned, VoidShape,
+    Axis, Corner, Cuboid, Cut, Laid, LaidPart, Piece, Plane, Profile, Sector, Shaping, Turned,
+    VoidShape,
 };
 use crate::plan::{LintelKind, Side};
 use crate::quantity::Length;
@@ -318,10 +319,21 @@ impl Looker<'_> {
 
     /// A prism over a quadrilateral: the quadrilateral where one looks along it, else the box round it or, where it is
     /// cut, the chord of the quadrilateral there.
-    fn add_slice(&mut self, region: Region, plane: Plane, corners: &[Corner; 4], bounds: &Cuboid) {
+    fn slice(
+        &self,
+        plane: Plane,
+        corners: &[Corner; 4],
+        bounds: &Cuboid,
+        jointed: bool,
+    ) -> Option<(Outline, Span)> {
         let (u, v, sight) = self.frame(bounds);
-        if !self.is_cut_jointed(sight) {
-            return;
+        let cut = if jointed {
+            self.is_cut_jointed(sight)
+        } else {
+            self.is_cut(sight)
+        };
+        if !cut {
+            return None;
         }
         let flip = |mirrored: bool, at: f64| if mirrored { -at } else { at };
         let polygon = |mirrored: bool| {
@@ -353,9 +365,7 @@ impl Looker<'_> {
                             (true, flip(!low_near, cut), false)
                         }
                     };
-                    let Some(chord) = chord(corners, first, place) else {
-                        return;
-                    };
+                    let chord = chord(corners, first, place)?;
                     let chord = if mirrored {
                         (-chord.1, -chord.0)
                     } else {
@@ -369,8 +379,32 @@ impl Looker<'_> {
                 }
             },
         };
+        Some((outline, sight))
+    }
+
+    fn add_slice(&mut self, region: Region, plane: Plane, corners: &[Corner; 4], bounds: &Cuboid) {
+        if let Some((outline, sight)) = self.slice(plane, corners, bounds, true) {
+            let region = self.region(region);
+            self.add(region, outline, sight, true);
+        }
+    }
+
+    /// What is open in a round: its bays are one region.
+    fn add_sector(&mut self, region: Region, sector: &Sector) {
+        let quads = sector.quads().into_iter();
+        let seen: Vec<_> = quads
+            .filter_map(|quad| {
+                let corners = quad.corners.map(|(x, y)| (nm(x), nm(y)));
+                self.slice(Plane::Level, &corners, &quad.bounds(), false)
+            })
+            .collect();
+        if seen.is_empty() {
+            return;
+        }
         let region = self.region(region);
-        self.add(region, outline, sight, true);
+        for (outline, sight) in seen {
+            self.add(region, outline, sight, false);
+        }
     }
 
     fn add_raked(&mut self, region: Region, cuboid: &Cuboid, profiles: &[Profile]) {
@@ -423,6 +457,7 @@ impl Looker<'_> {
             Eye::Side { axis, .. } => axis == wall,
         };
         match *shape {
+            VoidShape::Sector(sector) => self.add_sector(region, &sector),
             VoidShape::Box(cuboid) => {
                 if along_sight || self.cut.is_some() {
                     self.add_box(region, &cuboid, false);
