@@ -703,6 +703,9 @@ fn remedies_of_a_plan_are_those_of_its_parts() {
     });
 }
 
+/// What is done with a plan, and the code of the error that it ends with.
+type Work<'a> = &'a dyn Fn(&Arc<Plan>) -> Option<&'static str>;
+
 /// Work that is asked to stop ends with an error soon after: between two asks lies a course, a way or a try.
 #[test]
 fn what_takes_long_stops_when_it_is_asked_to() {
@@ -711,7 +714,7 @@ fn what_takes_long_stops_when_it_is_asked_to() {
             .first()
             .map(|(_, script)| script.replace("{UK}", UK));
         let plan = plan(session, &script.expect("a script"));
-        let after = |asks: usize, work: &dyn Fn(&Arc<Plan>) -> Option<&'static str>| {
+        let after = |asks: usize, work: Work<'_>| {
             let left = Cell::new(asks);
             let more = Rc::new(Cell::new(0));
             let seen = Rc::clone(&more);
@@ -724,7 +727,7 @@ fn what_takes_long_stops_when_it_is_asked_to() {
             let code = stop::watched(asked, || work(&plan.plan));
             (code, more.get())
         };
-        let works: [&dyn Fn(&Arc<Plan>) -> Option<&'static str>; 3] = [
+        let works: [Work<'_>; 3] = [
             &|plan| lay(plan).err().map(|error| error.code),
             &|plan| explain(plan, "w", 2).err().map(|error| error.code),
             &|plan| remedies_of(plan, Some("w")).err().map(|error| error.code),

@@ -259,9 +259,8 @@ fn search(
         let Some(altered) = alteration.applied(plan, &part.name).map(Arc::new) else {
             continue;
         };
-        let again = match lay(&altered) {
-            Ok(again) => again,
-            Err(_) => continue,
+        let Ok(again) = lay(&altered) else {
+            continue;
         };
         pieces += again.pieces.len();
         // What adds breaches is not worth reviewing.

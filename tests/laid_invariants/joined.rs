@@ -182,8 +182,12 @@ fn check_piers(laid: &Laid) -> Result<(), String> {
                     .filter(|cuboid| {
                         let (from, to) = cuboid.span(along);
                         let (near, far) = cuboid.span(along.across());
-                        let wall = part.legs[pier.leg].across;
-                        from >= pier.span.0 && to <= pier.span.1 && (near < wall.0 || far > wall.1)
+                        let (wall, beyond) = (part.legs[pier.leg].across, pier.beyond);
+                        from >= pier.span.0
+                            && to <= pier.span.1
+                            && near >= wall.0 - beyond.0
+                            && far <= wall.1 + beyond.1
+                            && (near < wall.0 || far > wall.1)
                     })
                     .collect()
             };
@@ -219,7 +223,7 @@ fn check_piers(laid: &Laid) -> Result<(), String> {
 }
 
 proptest! {
-    #![proptest_config(config(300))]
+    #![proptest_config(config(80))]
 
     #[test]
     fn joined_work_in_headers_is_sound(plan in joined()) {
