@@ -242,7 +242,7 @@ const TOLD: &[Told] = &[
         about: &["junction", "junction"],
         words: &[
             "\"post 2\", \"post 3\"",
-            "\"post 1\", 0 mm",
+            "\"post 1\", leaf 1, 0 mm",
             "toothed into the wall",
         ],
     },

@@ -759,7 +759,7 @@ fn applied(plan: &Plan, task: &LevelTask, changes: &[LevelChange]) -> Option<Pla
             LevelChange::Raise { to, .. } => duct_of(&mut plan, task)?.raise = *to,
         }
     }
-    Some(plan)
+    plan.checked().ok()
 }
 
 fn part_of<'a>(plan: &'a mut Plan, name: &str) -> Option<&'a mut Part> {

@@ -540,6 +540,10 @@ impl Alteration {
 
     /// The plan with this change made to a part; none where it has nothing to change.
     pub fn applied(&self, plan: &Plan, part: &str) -> Option<Plan> {
+        self.made_in(plan, part)?.checked().ok()
+    }
+
+    fn made_in(&self, plan: &Plan, part: &str) -> Option<Plan> {
         let mut plan = plan.clone();
         if let Alteration::HeadJoint { from, to } = self {
             let head = &mut plan.setting.joints.head;

@@ -257,12 +257,7 @@ impl<'a> Layer<'a> {
     pub(super) fn tooth_borders(&self, course: u32, leaf: usize, leg: usize) -> Vec<i64> {
         let part = self.part;
         let mut found = Vec::new();
-        let bonded = if part.bond.has_headers() {
-            part.branches.as_slice()
-        } else {
-            &[]
-        };
-        for (number, branch) in bonded.iter().enumerate() {
+        for (number, branch) in part.branches.iter().enumerate() {
             for (end, crossing) in branch.crossings.iter().enumerate() {
                 let passes = |course: u32| self.passing.passes(part, number, end, course);
                 let beside = passes(course.saturating_sub(1)) || passes(course + 1);
@@ -385,7 +380,6 @@ impl<'a> Layer<'a> {
             !branch.rows.is_empty() && (branch.leg == leg || branch.row_leg == leg)
         })?;
         let toothed = pier.crossings.iter().any(|crossing| crossing.toothed);
-        let turns = toothed && part.bond.has_headers();
-        turns.then(|| pier.borders(pier.row_leg == leg, part.rules.joint))
+        toothed.then(|| pier.borders(pier.row_leg == leg, part.rules.joint))
     }
 }

@@ -67,7 +67,16 @@ impl Plan {
         check_bounds(&plan, "")?;
         let read: Plan =
             serde_json::from_value(plan).map_err(|error| damaged(&error.to_string()))?;
-        rebuilt(&read)
+        read.checked()
+    }
+
+    /// The same plan put together step by step, so that each step is checked as in a script. What changes the fields of a
+    /// plan without the script's words passes here.
+    ///
+    /// # Errors
+    /// What a script would be refused.
+    pub(crate) fn checked(&self) -> Result<Plan, PlanError> {
+        rebuilt(self)
     }
 }
 
@@ -132,7 +141,6 @@ fn check_bounds(value: &Json, key: &str) -> Result<(), PlanError> {
     }
 }
 
-/// The same plan put together step by step, so that each step is checked as in a script.
 fn rebuilt(read: &Plan) -> Result<Plan, PlanError> {
     let refused = |error: crate::masonry::MasonryError| damaged(&error.to_string());
     read.setting.unit.validate().map_err(refused)?;
