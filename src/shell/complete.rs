@@ -87,7 +87,8 @@ struct Frame<'t> {
 #[derive(Clone)]
 struct Called<'t> {
     name: &'t str,
-    member: bool,
+    /// The point before it, where it is a method.
+    point: Option<usize>,
     kind: Option<String>,
 }
 
@@ -341,7 +342,7 @@ impl Words {
             .collect();
         let method = frames
             .iter()
-            .any(|frame| frame.call.as_ref().is_some_and(|call| call.member));
+            .any(|frame| frame.call.as_ref().is_some_and(|call| call.point.is_some()));
         if !method {
             return Vec::new();
         }
@@ -389,7 +390,7 @@ impl Words {
     }
 
     fn callee(&self, called: &Called) -> Option<&Callee> {
-        if called.member {
+        if called.point.is_some() {
             let callees = self.members.get(called.name)?;
             callees
                 .iter()
@@ -415,12 +416,10 @@ impl Words {
             match token.piece {
                 Piece::Mark(mark @ ('(' | '[' | '{')) => {
                     let point = before.and_then(|at| at.checked_sub(1));
-                    let call = word(before).filter(|_| mark == '(').map(|name| {
-                        let member = is(point, '.');
-                        let kind = point
-                            .filter(|_| member)
-                            .and_then(|point| kind_before(read, point, self));
-                        Called { name, member, kind }
+                    let call = word(before).filter(|_| mark == '(').map(|name| Called {
+                        name,
+                        point: point.filter(|point| is(Some(*point), '.')),
+                        kind: None,
                     });
                     let map = mark == '{' && is(before, '#');
                     frames.push(Frame {
@@ -448,6 +447,10 @@ impl Words {
                 }
                 _ => {}
             }
+        }
+        // Only what is still open is worth the search.
+        for call in frames.iter_mut().filter_map(|frame| frame.call.as_mut()) {
+            call.kind = call.point.and_then(|point| kind_before(read, point, self));
         }
         frames
     }

@@ -14,7 +14,7 @@ thread_local! {
 }
 
 /// Colours an input while it is typed.
-pub(super) struct Tokens;
+pub struct Tokens;
 
 /// Style and byte range of every token.
 fn styles(text: &str) -> Vec<(usize, Style)> {

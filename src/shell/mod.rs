@@ -19,6 +19,7 @@ use crate::script::session::{Outcome, Session};
 
 pub use crate::script::engine::run_on_large_stack;
 pub use complete::{Suggested, Words};
+pub use highlight::Tokens;
 pub use plain::run_text;
 
 /// Exit code when every input was right.
