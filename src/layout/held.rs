@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use super::course::{Edge, Layer, Meaning};
 use super::frame::Strip;
-use super::interval::{Interval, Limit, Pair, Pattern, Solution, Stretch, relay};
+use super::interval::{Interval, Pair, Pattern, Solution, Stretch, relay};
 
 /// A course that is solved but not yet laid.
 pub(super) struct Held<'a> {
@@ -65,9 +65,9 @@ impl HeldStretch<'_> {
         self.solution.cost.misses
     }
 
-    fn misses_lap(&self) -> bool {
-        let mut misses = self.solution.misses.iter();
-        misses.any(|miss| miss.limit == Limit::Lap)
+    /// Whether it misses a limit: a lap, or a piece too short or a joint too wide that a lap asked for.
+    fn falls_short(&self) -> bool {
+        self.misses() > 0
     }
 
     /// Whether joints in it may come within a lap of joints in another one.
@@ -117,14 +117,14 @@ impl Layer<'_> {
         binding(below.flat_map(|run| &run.stretches), unbound)
     }
 
-    /// Where the course just solved misses a lap, solves it anew together with the course below.
+    /// Where the course just solved misses a limit, solves it anew together with the course below.
     pub(super) fn reconsider(&mut self) {
         let Some(mut held) = self.held.take() else {
             return;
         };
         let mut solved = std::mem::take(&mut self.solved);
         for run in &mut solved {
-            if !run.stretches.iter().any(HeldStretch::misses_lap) {
+            if !run.stretches.iter().any(HeldStretch::falls_short) {
                 continue;
             }
             let mut below = held.runs.iter_mut();
@@ -143,7 +143,7 @@ impl Layer<'_> {
         self.held = Some(held);
     }
 
-    /// Solves a stretch that misses a lap anew, with those below it and those that lie on these too.
+    /// Solves a stretch that misses a limit anew, with those below it and those that lie on these too.
     fn reconsider_at(
         &mut self,
         index: usize,
@@ -153,7 +153,7 @@ impl Layer<'_> {
     ) {
         let rules = &self.part.rules;
         let (lap, module) = (rules.least_lap, rules.unit + rules.joint);
-        let Some(missing) = upper.get(index).filter(|stretch| stretch.misses_lap()) else {
+        let Some(missing) = upper.get(index).filter(|stretch| stretch.falls_short()) else {
             return;
         };
         let under: Vec<bool> = lower.iter().map(|one| one.is_near(missing, lap)).collect();

@@ -388,7 +388,8 @@ fn judge_course(below: &Explanation, above: &Explanation, tally: &mut Tally) -> 
     let rules = &above.rules;
     for lower in &below.intervals {
         let beside = |upper: &&Explained| {
-            (upper.side, upper.leaf) == (lower.side, lower.leaf)
+            // Courses of a pier that turn lie across each other.
+            (upper.side, upper.leaf, upper.leaves) == (lower.side, lower.leaf, lower.leaves)
                 && near(upper, lower, rules.least_lap)
         };
         let uppers: Vec<&Explained> = above.intervals.iter().filter(beside).collect();
