@@ -107,6 +107,18 @@ enum ReferenceFormat {
     Definitions,
 }
 
+/// Whether a file is a saved plan and no script, by its ending.
+fn is_saved_plan(file: &Path) -> bool {
+    file.extension().is_some_and(|kind| kind == "json")
+}
+
+/// The question after the nearest known name, ready to go before a remedy; empty where none is near.
+fn near_name<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> String {
+    crate::masonry::nearest(name, known)
+        .map(|near| format!("did you mean `{near}`? "))
+        .unwrap_or_default()
+}
+
 /// A script as messages name it.
 fn named(file: &Path) -> String {
     if file == Path::new("-") {
@@ -306,7 +318,7 @@ impl Job {
 
     /// The plan that a script ends with, or a plan that was saved.
     fn plan(&mut self, file: &Path) -> Result<PlanValue, i32> {
-        if file.extension().is_some_and(|kind| kind == "json") {
+        if is_saved_plan(file) {
             return self.saved_plan(file);
         }
         let outcome = self.outcome(file)?;
@@ -333,8 +345,7 @@ impl Job {
     }
 
     fn run(&mut self, file: &Path) -> i32 {
-        let saved = file.extension().is_some_and(|kind| kind == "json");
-        let outcome = if saved {
+        let outcome = if is_saved_plan(file) {
             self.saved_plan(file).map(|plan| {
                 let value = rhai::Dynamic::from(plan);
                 Outcome {
@@ -425,9 +436,7 @@ impl Job {
             && vocabulary.named(name).is_empty()
         {
             let names = vocabulary.names(|_| true);
-            let near = crate::masonry::nearest(name, names.iter().copied())
-                .map(|near| format!("did you mean `{near}`? "))
-                .unwrap_or_default();
+            let near = near_name(name, names.iter().copied());
             self.complain(
                 "unknown-name",
                 &format!("there is nothing called `{name}`"),
@@ -469,9 +478,7 @@ impl Job {
         names.dedup();
         if let Some(name) = name {
             if !names.iter().any(|known| known == name) {
-                let near = crate::masonry::nearest(name, names.iter().map(String::as_str))
-                    .map(|near| format!("did you mean `{near}`? "))
-                    .unwrap_or_default();
+                let near = near_name(name, names.iter().map(String::as_str));
                 self.complain(
                     "no-such-recipe",
                     &format!("there is no recipe `{name}`"),

@@ -260,6 +260,27 @@ fn size() -> impl Strategy<Value = Size> {
     ]
 }
 
+/// The part with a door and perhaps a row of vents: course, count and millimetres of width; none where it is refused.
+fn pierced(
+    part: Part,
+    door: Opening,
+    side: SideRef,
+    vents: Option<(u32, u32, i64)>,
+) -> Option<Part> {
+    let part = part.with_opening(door).ok()?;
+    let Some((course, count, width)) = vents else {
+        return Some(part);
+    };
+    let vent = Vent {
+        name: "air".to_owned(),
+        side,
+        course,
+        count,
+        width: Length::mm(width),
+    };
+    part.with_vent(vent).ok()
+}
+
 fn snap() -> impl Strategy<Value = Snap> {
     select(vec![Snap::Nearest, Snap::Up, Snap::Down, Snap::Exact])
 }
@@ -284,20 +305,7 @@ proptest! {
         part.snap = snap;
         let mut door = opening("door", SideRef::Side(sides.0), width, (reach.0, reach.0 + reach.1));
         door.at = at;
-        let Ok(mut part) = part.with_opening(door) else { return Ok(()) };
-        if let Some((course, count, width)) = vents {
-            let vent = Vent {
-                name: "air".to_owned(),
-                side: SideRef::Side(sides.1),
-                course,
-                count,
-                width: Length::mm(width),
-            };
-            match part.with_vent(vent) {
-                Ok(pierced) => part = pierced,
-                Err(_) => return Ok(()),
-            }
-        }
+        let Some(part) = pierced(part, door, SideRef::Side(sides.1), vents) else { return Ok(()) };
         judge(part)?;
     }
 
@@ -316,20 +324,7 @@ proptest! {
         let part = curve(radius, halves, thickness, cut, courses);
         let mut door = opening("gap", SideRef::Leg(0), width, (reach.0, reach.0 + reach.1));
         door.at = at;
-        let Ok(mut part) = part.with_opening(door) else { return Ok(()) };
-        if let Some((course, count, width)) = vents {
-            let vent = Vent {
-                name: "weep".to_owned(),
-                side: SideRef::Leg(0),
-                course,
-                count,
-                width: Length::mm(width),
-            };
-            match part.with_vent(vent) {
-                Ok(pierced) => part = pierced,
-                Err(_) => return Ok(()),
-            }
-        }
+        let Some(part) = pierced(part, door, SideRef::Leg(0), vents) else { return Ok(()) };
         judge(part)?;
     }
 

@@ -11,26 +11,13 @@ mod common;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use common::{chamber, plan_of, plan_with, setting, unit, wall, wall_along};
+use common::{HEADER_BONDS, chamber, plan_of, plan_with, setting, unit, wall, wall_along};
 use perpend::layout::{Axis, Cut, Laid, LaidPart, Piece, Role, lay};
 use perpend::masonry::Catalogue;
 use perpend::plan::{Heading, Lintel, LintelKind, Opening, Part, Plan, Side, SideRef, Size, Vent};
 use perpend::quantity::Length;
 use proptest::prelude::*;
 use proptest::sample::select;
-
-/// Every bond with headers.
-const BONDS: [&str; 9] = [
-    "header",
-    "english",
-    "english cross",
-    "flemish",
-    "flemish cross",
-    "monk",
-    "flemish garden",
-    "english garden",
-    "common",
-];
 
 /// A plan of one part, one and a half units thick, in a bond, of UK units with 10 mm joints.
 fn in_bond(bond: &str, part: Part) -> Plan {
@@ -212,7 +199,7 @@ fn units_to_a_square_metre_agree_with_published_ones() {
     let facing = [
         118.52, 88.89, 88.89, 79.01, 69.14, 71.11, 67.72, 74.07, 69.14,
     ];
-    for (bond, seen) in BONDS.into_iter().zip(facing) {
+    for (bond, seen) in HEADER_BONDS.into_iter().zip(facing) {
         let field = field(bond);
         // Courses 1 to 12 are whole repeats upwards.
         let area = (field.1 - field.0).to_m() * 12.0 * 0.075;
@@ -254,7 +241,7 @@ fn headers_cross_both_collar_joints_as_the_bond_says() {
         25.0,
         100.0 / 6.0,
     ];
-    for (bond, share) in BONDS.into_iter().zip(crossed) {
+    for (bond, share) in HEADER_BONDS.into_iter().zip(crossed) {
         let field = field(bond);
         let length = (field.1 - field.0).to_m() * 12.0;
         let laid = long_wall(bond);
@@ -279,7 +266,7 @@ fn headers_cross_both_collar_joints_as_the_bond_says() {
 /// In the field every upright joint laps the one below by a quarter, on both faces and within.
 #[test]
 fn no_joint_stands_over_another_within_the_field() {
-    for bond in BONDS {
+    for bond in HEADER_BONDS {
         let field = field(bond);
         let laid = long_wall(bond);
         for deep in [FRONT, HEART, BACK] {
@@ -425,7 +412,7 @@ fn shapes() -> impl Strategy<Value = (Part, &'static str, &'static str)> {
     let opening = proptest::option::of((0..3_usize, 1..=4_i64, 1..=3_i64, 0..4_usize));
     let vent = proptest::option::of((0..3_usize, 1..=7_u32, 20..=120_i64, 1..=2_u32));
     let units = select(vec!["uk", "nf", "us_modular", "au", "in_modular"]);
-    (shape, opening, vent, select(BONDS.to_vec()), units).prop_map(
+    (shape, opening, vent, select(HEADER_BONDS.to_vec()), units).prop_map(
         |(part, opening, vent, bond, unit)| {
             let side = |part: &Part, number: usize| match &part.shape {
                 perpend::plan::Shape::Wall { legs, .. } => SideRef::Leg(number % legs.len()),

@@ -5,7 +5,7 @@ mod common;
 
 use std::sync::Arc;
 
-use common::{bench, cabinet, plan_of, wall};
+use common::{HEADER_BONDS, bench, cabinet, plan_of, wall};
 use divan::counter::ItemsCount;
 use perpend::layout::interval::{End, Interval, Pattern, Rules, solve, solve_pattern};
 use perpend::layout::lay;
@@ -62,19 +62,6 @@ fn lay_wall_of_pieces(bencher: divan::Bencher<'_, '_>, pieces: u32) {
     lay_it(bencher, plan);
 }
 
-/// Every bond with headers.
-const BONDS: [&str; 9] = [
-    "header",
-    "english",
-    "english cross",
-    "flemish",
-    "flemish cross",
-    "monk",
-    "flemish garden",
-    "english garden",
-    "common",
-];
-
 /// A plan of one part, so many units thick, in a bond.
 fn in_bond(bond: &str, thickness: f64, part: Part) -> Plan {
     let mut plan = bench("nf");
@@ -86,13 +73,13 @@ fn in_bond(bond: &str, thickness: f64, part: Part) -> Plan {
 }
 
 /// A wall one unit thick in a bond of headers and stretchers: 40 m long, 200 courses high.
-#[divan::bench(args = BONDS)]
+#[divan::bench(args = HEADER_BONDS)]
 fn lay_patterned_wall(bencher: divan::Bencher<'_, '_>, bond: &str) {
     lay_it(bencher, in_bond(bond, 1.0, wall(160.0, 200)));
 }
 
 /// The same one and a half units thick.
-#[divan::bench(args = BONDS)]
+#[divan::bench(args = HEADER_BONDS)]
 fn lay_thick_patterned_wall(bencher: divan::Bencher<'_, '_>, bond: &str) {
     lay_it(bencher, in_bond(bond, 1.5, wall(160.0, 200)));
 }
@@ -147,13 +134,13 @@ fn lay_path_with_twenty_openings(bencher: divan::Bencher<'_, '_>) {
 }
 
 /// The same path one unit thick in every bond with headers.
-#[divan::bench(args = BONDS)]
+#[divan::bench(args = HEADER_BONDS)]
 fn lay_patterned_path_with_twenty_openings(bencher: divan::Bencher<'_, '_>, bond: &str) {
     lay_it(bencher, in_bond(bond, 1.0, path_with_twenty_openings()));
 }
 
 /// The same path one and a half units thick.
-#[divan::bench(args = BONDS)]
+#[divan::bench(args = HEADER_BONDS)]
 fn lay_thick_patterned_path_with_twenty_openings(bencher: divan::Bencher<'_, '_>, bond: &str) {
     lay_it(bencher, in_bond(bond, 1.5, path_with_twenty_openings()));
 }

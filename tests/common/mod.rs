@@ -18,6 +18,19 @@ use perpend::plan::{
 };
 use perpend::quantity::{Area, Length, LengthStyle, Mass, Volume, parse_length};
 
+/// Every bond with headers.
+pub(crate) const HEADER_BONDS: [&str; 9] = [
+    "header",
+    "english",
+    "english cross",
+    "flemish",
+    "flemish cross",
+    "monk",
+    "flemish garden",
+    "english garden",
+    "common",
+];
+
 /// A length as written: `"3/8 in"`.
 pub(crate) fn length(text: &str) -> Length {
     parse_length(text).expect("a length")

@@ -234,12 +234,8 @@ fn picture(
         Some(columns) => usize::try_from(columns).unwrap_or(FEWEST_COLUMNS),
         None => outside.width().min(MOST_COLUMNS as usize),
     };
-    let plain = call.opt_flag("ascii")?;
-    let pen = if plain.unwrap_or_else(|| outside.plain_letters()) {
-        Pen::Plain
-    } else {
-        Pen::Lines
-    };
+    let ascii = call.opt_flag("ascii")?;
+    let pen = Pen::fitting(ascii.unwrap_or_else(|| outside.plain_letters()));
     Ok(PictureValue {
         laid,
         picture: Picture {

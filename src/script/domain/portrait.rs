@@ -39,11 +39,7 @@ fn plan_view(part: &Arc<Part>, outside: &dyn Outside) -> Result<String, Fault> {
     };
     plan.parts.insert(name.to_owned(), placed);
     let laid = lay(&Arc::new(plan))?;
-    let pen = if outside.plain_letters() {
-        Pen::Plain
-    } else {
-        Pen::Lines
-    };
+    let pen = Pen::fitting(outside.plain_letters());
     let course = telling_course(part);
     let picture = Picture {
         view: View::Course { part: 0, course },

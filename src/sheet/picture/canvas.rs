@@ -15,6 +15,11 @@ pub enum Pen {
 }
 
 impl Pen {
+    /// The pen for a terminal that shows ASCII alone, or for any other.
+    pub const fn fitting(ascii: bool) -> Pen {
+        if ascii { Pen::Plain } else { Pen::Lines }
+    }
+
     /// The character for lines that leave a cell upwards, to the right, downwards and to the left.
     fn line(self, arms: [bool; 4]) -> char {
         let [up, right, down, left] = arms;
