@@ -690,6 +690,71 @@ impl<'e> Registry<'e> {
         }
     }
 
+    /// Registers a function that calls functions which the script hands over.
+    pub fn calling_function<R: Any + Clone>(
+        &mut self,
+        declaration: &'static Declaration,
+        body: impl Fn(&Call, &Caller<'_>) -> Result<R, Refusal> + 'static,
+    ) {
+        self.vocabulary
+            .declare(declaration, None, Some(TypeId::of::<R>()));
+        let body = Rc::new(body);
+        let most = declaration.positional.len() + usize::from(!declaration.options.is_empty());
+        for count in 0..=most {
+            let (body, vocabulary) = (Rc::clone(&body), self.vocabulary());
+            let types = vec![TypeId::of::<Dynamic>(); count];
+            self.engine.register_raw_fn(
+                declaration.name,
+                types,
+                move |context: NativeCallContext, args: &mut [&mut Dynamic]| {
+                    let given: Vec<Dynamic> =
+                        args.iter_mut().map(|arg| arg.flatten_clone()).collect();
+                    let caller = Caller(&context);
+                    run_calling(declaration, &vocabulary, &context, given, |call| {
+                        body(call, &caller)
+                    })
+                },
+            );
+        }
+    }
+
+    /// Registers a method that calls functions which the script hands over.
+    pub fn calling_method<T: Any + Clone, R: Any + Clone>(
+        &mut self,
+        declaration: &'static Declaration,
+        body: impl Fn(&Call, &Caller<'_>, T) -> Result<R, Refusal> + 'static,
+    ) {
+        let (of, gives) = (Some(TypeId::of::<T>()), Some(TypeId::of::<R>()));
+        self.vocabulary.declare(declaration, of, gives);
+        let body = Rc::new(body);
+        let most = declaration.positional.len() + usize::from(!declaration.options.is_empty());
+        for count in 0..=most {
+            let (body, vocabulary) = (Rc::clone(&body), self.vocabulary());
+            let mut types = vec![TypeId::of::<T>()];
+            types.resize(count + 1, TypeId::of::<Dynamic>());
+            self.engine.register_raw_fn(
+                declaration.name,
+                types,
+                move |context: NativeCallContext, args: &mut [&mut Dynamic]| {
+                    let mut given = args.iter_mut().map(|arg| arg.flatten_clone());
+                    let receiver = given.next().and_then(Dynamic::try_cast::<T>);
+                    let given: Vec<Dynamic> = given.collect();
+                    let caller = Caller(&context);
+                    run_calling(
+                        declaration,
+                        &vocabulary,
+                        &context,
+                        given,
+                        |call| match receiver {
+                            Some(receiver) => body(call, &caller, receiver),
+                            None => Err(other_receiver(declaration).into()),
+                        },
+                    )
+                },
+            );
+        }
+    }
+
     /// Registers a method: the closure gets the receiver by value and returns a new value.
     pub fn method<T: Any + Clone, R: Any + Clone>(
         &mut self,
@@ -718,13 +783,7 @@ impl<'e> Registry<'e> {
                         given,
                         |call| match receiver {
                             Some(receiver) => body(call, receiver),
-                            None => Err(Fault::new(
-                                "internal-fault",
-                                format!(
-                                    "`{}` was called on another kind of value",
-                                    declaration.name
-                                ),
-                            )),
+                            None => Err(other_receiver(declaration)),
                         },
                     )
                 },
@@ -779,6 +838,74 @@ fn run<R: Any + Clone>(
         stopped(at)
             .unwrap_or_else(|| Faults::one(declaration.name, call.place(fault)).into_error(at))
     })
+}
+
+/// As [`run`], for a body that calls functions of the script: what goes wrong in those stays as it is.
+fn run_calling<R: Any + Clone>(
+    declaration: &'static Declaration,
+    vocabulary: &Rc<Vocabulary>,
+    context: &NativeCallContext,
+    given: Vec<Dynamic>,
+    body: impl FnOnce(&Call) -> Result<R, Refusal>,
+) -> Result<Dynamic, Box<EvalAltResult>> {
+    let mut inner = None;
+    let result = run(declaration, vocabulary, context, given, |call| {
+        body(call).map_err(|refusal| match refusal {
+            Refusal::Fault(fault) => fault,
+            Refusal::Inner(error) => {
+                inner = Some(error);
+                Fault::new("internal-fault", "a function of the script failed")
+            }
+        })
+    });
+    match inner {
+        Some(error) => Err(error),
+        None => result,
+    }
+}
+
+fn other_receiver(declaration: &Declaration) -> Fault {
+    Fault::new(
+        "internal-fault",
+        format!("`{}` was called on another kind of value", declaration.name),
+    )
+}
+
+/// Calls functions that a script handed over.
+pub struct Caller<'c>(&'c NativeCallContext<'c>);
+
+impl Caller<'_> {
+    /// What a function of the script gives for some arguments.
+    ///
+    /// # Errors
+    /// What goes wrong in it, which points into the script.
+    pub fn call(&self, function: &FnPtr, arguments: Vec<Dynamic>) -> Result<Dynamic, Refusal> {
+        let mut arguments = arguments;
+        let value = function
+            .call_raw(self.0, None, &mut arguments)
+            .map_err(Refusal::Inner)?;
+        Ok(value.flatten())
+    }
+
+    /// Where the call stands that handed them over.
+    pub fn position(&self) -> Position {
+        self.0.call_position()
+    }
+}
+
+/// Why a function that calls others gives nothing.
+#[derive(Debug)]
+pub enum Refusal {
+    /// What it was given is wrong.
+    Fault(Fault),
+    /// One of the functions that it called failed.
+    Inner(Box<EvalAltResult>),
+}
+
+impl From<Fault> for Refusal {
+    fn from(fault: Fault) -> Refusal {
+        Refusal::Fault(fault)
+    }
 }
 
 /// What ends a run that was asked to stop, which no script catches.

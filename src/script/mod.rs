@@ -24,7 +24,9 @@ pub mod reference;
 pub mod session;
 pub mod vocabulary;
 
-pub use declare::{CallKind, Declaration, Example, Group, NameOf, Parameter, Registry, Want};
+pub use declare::{
+    CallKind, Caller, Declaration, Example, Group, NameOf, Parameter, Refusal, Registry, Want,
+};
 pub use defined::Defined;
 pub use diagnostic::{Diagnostic, Severity, Span};
 pub use engine::Limits;
