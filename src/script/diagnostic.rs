@@ -231,6 +231,17 @@ pub fn to_json(diagnostics: &[Diagnostic]) -> serde_json::Value {
 struct Source {
     text: Rc<str>,
     tree: Option<rhai::AST>,
+    /// Where options stand that were given outside any script.
+    given: Option<BTreeMap<String, Given>>,
+}
+
+/// Where an option stands that was given outside any script, such as on the command line.
+#[derive(Debug, Clone)]
+pub(super) struct Given {
+    /// The name of the option.
+    pub(super) key: Span,
+    /// What it was set to.
+    pub(super) value: Span,
 }
 
 /// The sources of a session by name, for excerpts and for finding option keys.
@@ -250,8 +261,32 @@ impl Sources {
         let source = Source {
             text: text.into(),
             tree: None,
+            given: None,
         };
         self.by_name.borrow_mut().insert(name.to_owned(), source);
+    }
+
+    /// Keeps options that were given outside any script, with the places where each stands. No other place of such a source
+    /// means anything.
+    pub(super) fn add_given(&self, name: &str, text: &str, given: BTreeMap<String, Given>) {
+        let source = Source {
+            text: text.into(),
+            tree: None,
+            given: Some(given),
+        };
+        self.by_name.borrow_mut().insert(name.to_owned(), source);
+    }
+
+    /// Whether a source holds options that were given outside any script.
+    pub(super) fn is_given(&self, name: &str) -> bool {
+        let by_name = self.by_name.borrow();
+        by_name.get(name).is_some_and(|s| s.given.is_some())
+    }
+
+    /// Where an option stands that was given outside any script.
+    pub(super) fn given(&self, name: &str, key: &str) -> Option<Given> {
+        let by_name = self.by_name.borrow();
+        by_name.get(name)?.given.as_ref()?.get(key).cloned()
     }
 
     /// Keeps the parsed tree of a source.

@@ -21,6 +21,9 @@ fn call_at<'a>(node: &ASTNode<'a>, at: Position) -> Option<(&'a FnCallExpr, bool
 
 /// The span of the token or bracketed expression that starts at a position.
 pub(super) fn span_at(sources: &Sources, source: &str, at: Position) -> Option<Span> {
+    if sources.is_given(source) {
+        return None;
+    }
     let (line, column) = (at.line()?, at.position().unwrap_or(1).max(1));
     let text = sources.line(source, line).unwrap_or_default();
     let rest: Vec<char> = text.chars().skip(column - 1).collect();
@@ -154,6 +157,13 @@ impl Place {
 /// written which the function only handed on.
 fn entry_span(sources: &Sources, source: &str, at: Position, fault: &Fault) -> Option<Span> {
     let entry = fault.entry.as_deref()?;
+    if let Some(given) = sources.given(source, entry) {
+        return Some(if fault.key_itself {
+            given.key
+        } else {
+            given.value
+        });
+    }
     let mut found = None;
     sources.tree(source)?.walk(&mut |path: &[ASTNode]| {
         let Some((call, _)) = path.last().and_then(|node| call_at(node, at)) else {

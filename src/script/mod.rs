@@ -4,6 +4,7 @@
 //! In come script texts; out come values and diagnostics. Domain functions are declared through
 //! [`declare::Registry`]; nothing here lays a brick.
 
+mod building;
 pub mod builtin;
 mod caught;
 pub mod declare;
@@ -12,6 +13,7 @@ pub mod diagnostic;
 pub mod domain;
 pub mod engine;
 mod explain;
+mod given;
 pub mod help;
 mod locate;
 mod modules;

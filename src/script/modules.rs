@@ -1,5 +1,6 @@
 //! Finds and loads modules: beside the script, then the user's recipes, then the built-in ones.
 
+use std::borrow::Cow;
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -30,10 +31,29 @@ pub(super) struct Modules {
     loading: Rc<RefCell<Vec<String>>>,
 }
 
-/// A module that was found: the name it is known by, and its text.
+/// A module that was found: the name it is known by, and where its text is.
 struct Found {
     name: String,
-    text: String,
+    place: Place,
+}
+
+enum Place {
+    File(PathBuf),
+    Builtin(&'static str),
+}
+
+/// Whether a recipe is named by the path of its file.
+fn is_path(recipe: &str) -> bool {
+    recipe.ends_with(".rhai") || recipe.contains('/')
+}
+
+impl Found {
+    fn file(path: PathBuf) -> Self {
+        Self {
+            name: path.to_string_lossy().into_owned(),
+            place: Place::File(path),
+        }
+    }
 }
 
 impl Modules {
@@ -84,18 +104,14 @@ impl Modules {
         })?;
         let file = PathBuf::from(format!("{}.rhai", inner.display()));
         let folders = self.folders(source);
-        for folder in &folders {
-            let candidate = folder.join(&file);
-            if self.outside.exists(&candidate) {
-                let name = candidate.to_string_lossy().into_owned();
-                let read = self.outside.read_script(&candidate);
-                return read.map(|text| Found { name, text }).map_err(Fault::from);
-            }
+        let file = folders.iter().map(|folder| folder.join(&file));
+        if let Some(found) = file.clone().find(|place| self.outside.exists(place)) {
+            return Ok(Found::file(found));
         }
         if let Some((name, text)) = BUILTIN.iter().find(|(name, _)| *name == bare) {
             return Ok(Found {
                 name: format!("{BUILTIN_PREFIX}{name}"),
-                text: (*text).to_owned(),
+                place: Place::Builtin(text),
             });
         }
         let known = self.known(source);
@@ -115,9 +131,17 @@ impl Modules {
         let inside = |error: Box<EvalAltResult>| -> Box<EvalAltResult> {
             EvalAltResult::ErrorInModule(found.name.clone(), error, at).into()
         };
-        self.sources.add(&found.name, &found.text);
+        let text = match &found.place {
+            Place::Builtin(text) => Cow::Borrowed(*text),
+            Place::File(path) => self
+                .outside
+                .read_script(path)
+                .map(Cow::Owned)
+                .map_err(|error| Fault::from(error).into_error("import", at))?,
+        };
+        self.sources.add(&found.name, &text);
         let mut tree = engine
-            .compile(&found.text)
+            .compile(text)
             .map_err(|error| inside(error.into()))?;
         tree.set_source(found.name.as_str());
         self.sources.add_tree(&found.name, &tree);
@@ -134,9 +158,14 @@ impl ModuleResolver for Modules {
         path: &str,
         at: Position,
     ) -> Result<Loaded, Box<EvalAltResult>> {
-        let found = self
-            .find(source, path)
-            .map_err(|fault| fault.into_error("import", at))?;
+        // Options from outside any script ask for a recipe by its name, or by the path of its file.
+        let asked = source.is_some_and(|source| self.sources.is_given(source));
+        let found = if asked && is_path(path) {
+            Ok(Found::file(PathBuf::from(path)))
+        } else {
+            self.find(source.filter(|_| !asked), path)
+        };
+        let found = found.map_err(|fault| fault.into_error("import", at))?;
         if let Some(module) = self.loaded.borrow().get(&found.name) {
             return Ok(Rc::clone(module));
         }

@@ -71,11 +71,11 @@ struct Snapshot {
 ///
 /// It belongs on the thread of [`engine::run_on_large_stack`]; elsewhere it allows fewer call levels.
 pub struct Session {
-    engine: Engine,
+    pub(super) engine: Engine,
     scope: Scope<'static>,
     functions: AST,
-    sources: Sources,
-    modules: Modules,
+    pub(super) sources: Sources,
+    pub(super) modules: Modules,
     shared: Shared,
     requests: Requests,
     vocabulary: Rc<Vocabulary>,
@@ -364,7 +364,6 @@ impl Session {
     ) -> (Outcome, Option<AST>) {
         self.sources.add(source, text);
         self.shared.interrupt.store(false, Ordering::Relaxed);
-        self.shared.started.set(Some(Instant::now()));
         let compiled = engine::caught(|| self.engine.compile(text));
         let mut tree = match compiled {
             Ok(Ok(tree)) => tree,
@@ -388,46 +387,59 @@ impl Session {
         self.sources.add_tree(source, &tree);
         let mut merged = functions.merge(&tree);
         merged.set_source(source);
+        let mut outcome = self.perform(source, scope, &merged, &tree);
+        if outcome.quit {
+            return (outcome, None);
+        }
+        // To show a plan is to lay it.
+        outcome.shown = stop::watched(engine::asks(&self.limits, &self.shared), || {
+            let value = outcome.value.as_ref();
+            value.map(|value| self.vocabulary.answer(value))
+        });
+        (outcome, Some(tree))
+    }
+
+    /// Runs a tree to its value, which is not shown. `own` is what of it the source itself wrote.
+    pub(super) fn perform(
+        &self,
+        source: &str,
+        scope: &mut Scope<'static>,
+        tree: &AST,
+        own: &AST,
+    ) -> Outcome {
+        self.shared.started.set(Some(Instant::now()));
         let result = engine::caught(|| {
             stop::watched(engine::asks(&self.limits, &self.shared), || {
-                self.engine.eval_ast_with_scope::<Dynamic>(scope, &merged)
+                self.engine.eval_ast_with_scope::<Dynamic>(scope, tree)
             })
         });
         self.shared.started.set(None);
         if self.shared.quit.replace(false) {
-            return (
-                Outcome {
-                    quit: true,
-                    ..Outcome::default()
-                },
-                None,
-            );
+            return Outcome {
+                quit: true,
+                ..Outcome::default()
+            };
         }
-        let outcome = match result {
+        match result {
             Err(panic) => internal_fault(&panic),
-            Ok(Err(error)) => {
-                let diagnostics = self
-                    .explainer(scope, &merged, &tree)
-                    .explain(&error, source);
-                Outcome {
-                    diagnostics,
-                    ..Outcome::default()
-                }
-            }
+            Ok(Err(error)) => Outcome {
+                diagnostics: self.explainer(scope, tree, own).explain(&error, source),
+                ..Outcome::default()
+            },
             Ok(Ok(value)) => {
                 let value = value.flatten();
-                // To show a plan is to lay it.
-                let shown = stop::watched(engine::asks(&self.limits, &self.shared), || {
-                    (!value.is_unit()).then(|| self.vocabulary.answer(&value))
-                });
                 Outcome {
                     value: (!value.is_unit()).then_some(value),
-                    shown,
                     ..Outcome::default()
                 }
             }
-        };
-        (outcome, Some(tree))
+        }
+    }
+
+    /// What an error in a source means.
+    pub(super) fn explained(&self, error: &EvalAltResult, source: &str) -> Vec<Diagnostic> {
+        self.explainer(&Scope::new(), &AST::empty(), &AST::empty())
+            .explain(error, source)
     }
 
     fn explainer(&self, scope: &Scope, functions: &AST, own: &AST) -> Explainer<'_> {
