@@ -1,10 +1,13 @@
 //! The command line: what is asked for, where results go, and the exit code.
 
+mod comparing;
+
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
 use clap::{Parser, Subcommand, ValueEnum};
+use comparing::Comparing;
 use serde_json::{Value as Json, json};
 
 use crate::letters::wants_plain_letters;
@@ -69,6 +72,8 @@ enum Command {
         #[arg(long, value_enum, default_value = "text")]
         format: Format,
     },
+    /// Lays every variant of a recipe or plan and prints them side by side.
+    Compare(Box<Comparing>),
     /// Prints the reference of the language, or of one name; `definitions` are for editors that know rhai.
     Reference {
         /// The function, method or property.
@@ -93,6 +98,16 @@ enum Format {
     Text,
     /// For programs.
     Json,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum TableFormat {
+    /// For people.
+    Text,
+    /// For programs.
+    Json,
+    /// For spreadsheets.
+    Csv,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -195,6 +210,13 @@ fn perform(arguments: &Arguments, limits: Limits) -> i32 {
         Some(Command::Review { file, format }) => {
             Job::silent(outside, limits, *format).review(file)
         }
+        Some(Command::Compare(task)) => {
+            let job_format = match task.format {
+                TableFormat::Json => Format::Json,
+                TableFormat::Text | TableFormat::Csv => Format::Text,
+            };
+            Job::silent(outside, limits, job_format).compare(task)
+        }
         Some(Command::Reference { name, format }) => {
             let job_format = match format {
                 ReferenceFormat::Json => Format::Json,
@@ -284,14 +306,19 @@ impl Job {
         }?;
         let outcome = self.session.run(&file.to_string_lossy(), &text);
         if outcome.failed() {
-            match self.format {
-                Format::Text => self.outside.report(&self.session.render(&outcome)),
-                Format::Json => self.print_json(&diagnostic::to_json(&outcome.diagnostics)),
-            }
-            let file_trouble = outcome.diagnostics.iter().any(|d| d.code == "file-trouble");
-            return Err(if file_trouble { FILE_TROUBLE } else { WRONG });
+            return Err(self.failure(&outcome));
         }
         Ok(outcome)
+    }
+
+    /// Tells what went wrong, and gives the exit code.
+    fn failure(&self, outcome: &Outcome) -> i32 {
+        match self.format {
+            Format::Text => self.outside.report(&self.session.render(outcome)),
+            Format::Json => self.print_json(&diagnostic::to_json(&outcome.diagnostics)),
+        }
+        let file_trouble = outcome.diagnostics.iter().any(|d| d.code == "file-trouble");
+        if file_trouble { FILE_TROUBLE } else { WRONG }
     }
 
     fn complain(&self, code: &str, message: &str, remedy: &str) {

@@ -19,6 +19,9 @@ pub const WIDTH_LEAST: usize = 40;
 /// Largest script that is read, in bytes: larger is a mistake, not a script.
 pub const SCRIPT_BYTES_MOST: u64 = 4 * 1024 * 1024;
 
+/// Columns that are wiped of what told how far work had come.
+const PROGRESS_COLUMNS: usize = 39;
+
 /// What went wrong outside, said for people.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct OutsideError {
@@ -45,6 +48,9 @@ impl fmt::Display for OutsideError {
 }
 
 impl std::error::Error for OutsideError {}
+
+/// Makes a world outside on the thread that it is called on.
+pub type Elsewhere = Box<dyn Fn() -> Rc<dyn Outside> + Send + Sync>;
 
 /// The world outside, as far as the program may touch it.
 pub trait Outside {
@@ -83,9 +89,65 @@ pub trait Outside {
     fn print_data(&self, text: &str) {
         self.print(text);
     }
+    /// The same world for other threads, where it only reads: nothing is printed or written there.
+    fn elsewhere(&self) -> Elsewhere;
+    /// Tells a person who looks on how far long work has come; with all of it done nothing is told any more.
+    fn progress(&self, _done: usize, _of: usize) {}
     /// Whether only ASCII can be shown.
     fn plain_letters(&self) -> bool {
         false
+    }
+}
+
+/// Another outside that is only read.
+struct ReadOnly<O>(O);
+
+impl<O: Outside> Outside for ReadOnly<O> {
+    fn read_script(&self, path: &Path) -> Result<String, OutsideError> {
+        self.0.read_script(path)
+    }
+
+    fn exists(&self, path: &Path) -> bool {
+        self.0.exists(path)
+    }
+
+    fn scripts_in(&self, folder: &Path) -> Vec<String> {
+        self.0.scripts_in(folder)
+    }
+
+    fn print(&self, _text: &str) {}
+
+    fn report(&self, _text: &str) {}
+
+    fn write_file(&self, name: &str, _bytes: &[u8]) -> Result<PathBuf, OutsideError> {
+        Err(OutsideError::new(
+            format!("`{name}` is not written: variants that are compared write no files"),
+            "write files from the plan that you choose",
+        ))
+    }
+
+    fn recipe_folder(&self) -> Option<PathBuf> {
+        self.0.recipe_folder()
+    }
+
+    fn state_folder(&self) -> Option<PathBuf> {
+        None
+    }
+
+    fn read_file(&self, name: &str) -> Result<String, OutsideError> {
+        self.0.read_file(name)
+    }
+
+    fn width(&self) -> usize {
+        self.0.width()
+    }
+
+    fn is_terminal(&self) -> bool {
+        false
+    }
+
+    fn elsewhere(&self) -> Elsewhere {
+        self.0.elsewhere()
     }
 }
 
@@ -152,6 +214,14 @@ impl Outside for Aside {
 
     fn is_terminal(&self) -> bool {
         self.inner.is_terminal()
+    }
+
+    fn elsewhere(&self) -> Elsewhere {
+        self.inner.elsewhere()
+    }
+
+    fn progress(&self, done: usize, of: usize) {
+        self.inner.progress(done, of);
     }
 
     fn plain_letters(&self) -> bool {
@@ -407,6 +477,27 @@ impl Outside for RealOutside {
     fn is_terminal(&self) -> bool {
         std::io::stdout().is_terminal()
     }
+
+    fn elsewhere(&self) -> Elsewhere {
+        let own = self.clone();
+        Box::new(move || Rc::new(ReadOnly(own.clone())))
+    }
+
+    fn progress(&self, done: usize, of: usize) {
+        let mut messages = std::io::stderr();
+        let is_dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
+        if is_dumb || !messages.is_terminal() {
+            return;
+        }
+        // Each time over the same line, which is wiped in the end. Nothing can be done about a terminal that is gone.
+        let told = if done < of {
+            format!("\r{done} of {of} variants")
+        } else {
+            format!("\r{:PROGRESS_COLUMNS$}\r", "")
+        };
+        let _ = messages.write_all(told.as_bytes());
+        let _ = messages.flush();
+    }
 }
 
 /// When a file was last written, where that can be told.
@@ -529,6 +620,17 @@ impl Outside for MemoryOutside {
 
     fn is_terminal(&self) -> bool {
         false
+    }
+
+    fn elsewhere(&self) -> Elsewhere {
+        let (scripts, recipes) = (self.scripts.clone(), self.recipes.clone());
+        Box::new(move || {
+            Rc::new(ReadOnly(MemoryOutside {
+                scripts: scripts.clone(),
+                recipes: recipes.clone(),
+                ..MemoryOutside::default()
+            }))
+        })
     }
 }
 

@@ -69,7 +69,7 @@ fn what_is_wrong_points_into_the_option_that_was_given() {
     with_session(|session| {
         assert_eq!(
             built(session, "post", &["courses=nf"]),
-            "error[wrong-type]: the recipe's `courses` wants a whole number, but got \"nf\"\n --> --set:1:9\n  |\n1 | courses=nf\n  |         ^^\n  |\n  = write it like its usual value, 4\n  : in function `build`"
+            "error[wrong-type]: the recipe's `courses` wants a whole number, but got the text \"nf\"\n --> --set:1:9\n  |\n1 | courses=nf\n  |         ^^\n  |\n  = write it like its usual value, 4\n  : in function `build`"
         );
         assert_eq!(
             built(session, "post", &["courses=4", "cources=5"]),
@@ -77,7 +77,7 @@ fn what_is_wrong_points_into_the_option_that_was_given() {
         );
         assert_eq!(
             built(session, "post", &["courses=4 mmm", "x", "courses=3"]),
-            "error[unreadable-quantity]: `mmm` is not a unit of length\n --> --set:1:9\n  |\n1 | courses=4 mmm\n  |         ^^^^^\n  |\n  = write a unit, such as 215 mm or 8 1/2 in\n\nerror[unreadable-option]: this sets nothing\n --> --set:2:1\n  |\n2 | x\n  | ^\n  |\n  = write the option and its value: courses=4"
+            "error[unreadable-quantity]: `4 mmm` is not a length: `mmm` is not a unit of length\n --> --set:1:9\n  |\n1 | courses=4 mmm\n  |         ^^^^^\n  |\n  = use mm, cm, m, inch, ft or yd\n\nerror[unreadable-option]: this sets nothing\n --> --set:2:1\n  |\n2 | x\n  | ^\n  |\n  = write the option and its value: courses=4"
         );
         assert!(
             built(session, "post", &["courses=4", "courses=3"])
@@ -100,11 +100,20 @@ fn what_is_wrong_points_into_the_option_that_was_given() {
 fn what_is_no_recipe_is_told_apart() {
     with_session(|session| {
         for (recipe, says) in [
-            ("pst", "error[unknown-module]: there is no module \"pst\"\n  = did you mean \"post\"?"),
+            (
+                "pst",
+                "error[unknown-module]: there is no module \"pst\"\n  = did you mean \"post\"?",
+            ),
             ("../post", "error[file-trouble]"),
-            ("nowhere/post.rhai", "error[file-trouble]: cannot read `nowhere/post.rhai`: there is no such file"),
-            ("sizes", "error[no-recipe]: `sizes` is a module, but no recipe\n  = a recipe has `fn build(options) { ... }`"),
-            ("broken", "error[syntax]"),
+            (
+                "nowhere/post.rhai",
+                "error[file-trouble]: cannot read `nowhere/post.rhai`: there is no such file",
+            ),
+            (
+                "sizes",
+                "error[no-recipe]: `sizes` is a module, but no recipe\n  = a recipe has `fn build(options) { ... }`",
+            ),
+            ("broken", "error[incomplete]"),
             ("ring", "error[import-circle]"),
         ] {
             let told = built(session, recipe, &[]);

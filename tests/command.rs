@@ -519,3 +519,132 @@ fn other_encodings_get_plain_letters_and_programs_get_all_of_them() {
     let json = String::from_utf8(with(&["lay", "-"])).expect("text");
     assert!(json.contains("caf\u{e9}"), "{json}");
 }
+
+#[test]
+fn variants_are_compared_in_one_line() {
+    let done = call(
+        &[
+            "compare",
+            "raised_bed",
+            "--vary",
+            "unit=uk_block,uk",
+            "--vary",
+            "courses=2..4",
+            "--show",
+            "units,height,inside(\"bed\").volume",
+            "--most",
+            "inside(\"bed\").volume",
+            "--sort",
+            "height",
+        ],
+        b"",
+    );
+    assert_eq!((done.code, done.err.as_str()), (FINE, ""));
+    let rows: Vec<Vec<&str>> = done
+        .out
+        .lines()
+        .skip(3)
+        .map(|line| line.split_whitespace().collect())
+        .collect();
+    // Courses of UK bricks rise 75 mm, of blocks 225 mm.
+    let heights: Vec<&str> = rows[..6].iter().map(|row| row[4]).collect();
+    assert_eq!(
+        heights,
+        ["150", "225", "300", "450", "675", "900"],
+        "{}",
+        done.out
+    );
+}
+
+#[test]
+fn comparisons_go_to_other_programs_in_two_forms() {
+    let ask = |format: &str| {
+        call(
+            &[
+                "compare",
+                "scripts/lakeside_cabinet.rhai",
+                "--vary",
+                "joint=8.mm..12.mm:2.mm",
+                "--show",
+                "units,mortar",
+                "--format",
+                format,
+            ],
+            b"",
+        )
+    };
+    let (json, csv) = (ask("json"), ask("csv"));
+    assert_eq!(json.schema(), "perpend.comparison/1");
+    let rows = json.json()["rows"].as_array().unwrap().clone();
+    let mut lines = csv.out.lines();
+    assert_eq!(
+        lines.next(),
+        Some("row,joint_mm,units,mortar_litre,cannot_be_built")
+    );
+    for (row, line) in rows.iter().zip(lines) {
+        let cells: Vec<&str> = line.split(',').collect();
+        assert_eq!(row["varied"]["joint_mm"].as_f64(), cells[1].parse().ok());
+        assert_eq!(row["figures"]["units"].as_f64(), cells[2].parse().ok());
+        assert_eq!(
+            row["figures"]["mortar_litre"].as_f64(),
+            cells[3].parse().ok()
+        );
+    }
+    assert_eq!(rows.len(), 3);
+}
+
+#[test]
+fn what_is_wrong_with_a_comparison_points_into_what_was_asked() {
+    let expect = |arguments: &[&str], wanted: &str| {
+        let done = call(&[&["compare"], arguments].concat(), b"");
+        assert_eq!((done.code, done.out.as_str()), (WRONG, ""), "{arguments:?}");
+        assert_eq!(done.err.trim_end(), wanted);
+    };
+    expect(
+        &[
+            "raised_bed",
+            "--vary",
+            "courses=2..4",
+            "--vary",
+            "cuorses=1,2",
+        ],
+        "error[unknown-option]: `cuorses` cannot be varied
+ --> --vary:2:1
+  |
+2 | cuorses=1,2
+  | ^^^^^^^
+  |
+  = did you mean `courses`?  Options: courses, joint, outside, soil, unit, weep, weeps",
+    );
+    expect(
+        &["raised_bed", "--vary", "joint=8.mm..ten"],
+        "error[unreadable-range]: `8.mm..ten` is no range of values
+ --> --vary:1:7
+  |
+1 | joint=8.mm..ten
+  |       ^^^^^^^^^
+  |
+  = write courses=4..8, courses=4..12:2 or joint=8.mm..12.mm:1.mm: both ends are tried",
+    );
+    expect(
+        &["scripts/lakeside_cabinet.rhai", "--vary", "courses=4,5"],
+        "error[unknown-option]: `courses` cannot be varied
+ --> --vary:1:1
+  |
+1 | courses=4,5
+  | ^^^^^^^
+  |
+  = Options: unit, joint, bed, bond
+  = to vary anything else, hand over a recipe or a function that makes the plan",
+    );
+    expect(
+        &["raised_bed", "--vary", "courses=1,2", "--sort", "hight"],
+        "error[unknown-word]: there is no column \"hight\"
+  = did you mean \"height\"?  Columns: courses, units, cuts, mortar, height",
+    );
+    expect(
+        &["rased_bed", "--vary", "courses=1,2"],
+        "error[unknown-module]: there is no module \"rased_bed\"
+  = did you mean \"raised_bed\"?",
+    );
+}

@@ -6,8 +6,8 @@ use serde::{Deserialize, Serialize};
 
 use super::length::round_div;
 use super::{
-    Area, Duration, INCHES_PER_FOOT, Length, Mass, NM_PER_INCH, NM_PER_MM, Pressure, Temperature,
-    Volume,
+    Area, Density, Duration, INCHES_PER_FOOT, Length, Mass, NM_PER_INCH, NM_PER_MM, Pressure,
+    Temperature, Volume,
 };
 
 /// The finest fraction of an inch that is shown, as on a tape.
@@ -126,6 +126,14 @@ impl LengthStyle {
         match self {
             Self::Metric => format!("{} kPa", digits(pressure.kpa())),
             Self::FeetInches { .. } => format!("{} psf", digits(pressure.psf())),
+        }
+    }
+
+    /// A density in whole kg/m³, or in lb/ft³ to a tenth.
+    pub fn show_density(self, density: Density) -> String {
+        match self {
+            Self::Metric => format!("{:.0} kg/m³", density.kg_m3()),
+            Self::FeetInches { .. } => format!("{:.1} lb/ft³", density.lb_ft3()),
         }
     }
 

@@ -10,7 +10,7 @@ use super::{Fault, Outcome, Session, given};
 /// Options that a caller hands over as values.
 const OPTIONS: &str = "options";
 /// Imports a recipe and builds it. Both names are variables, so one tree serves every recipe.
-const BUILD: &str = "import recipe as module; module::build(options)";
+pub(super) const BUILD: &str = "import recipe as found; found::build(options)";
 
 impl Session {
     /// Reads a value as it is given on the command line: `10.mm`, `10 mm`, `[4, 3]`, `true`, `nf`.
@@ -42,9 +42,8 @@ impl Session {
             let Some((key, value)) = line.split_once('=') else {
                 let all = Some(span(0, line.chars().count()));
                 let fault = Fault::new("unreadable-option", "this sets nothing");
-                diagnostics.push(
-                    told(&fault, all).remedy("write the option and its value: courses=4"),
-                );
+                diagnostics
+                    .push(told(&fault, all).remedy("write the option and its value: courses=4"));
                 continue;
             };
             let width = key.chars().count();
@@ -100,9 +99,7 @@ impl Session {
             }
         };
         tree.set_source(source);
-        let mut scope = Scope::new();
-        scope.push_constant("recipe", recipe.to_owned());
-        scope.push_constant("options", options);
+        let mut scope = build_scope(recipe, options);
         self.perform(source, &mut scope, &tree, &rhai::AST::empty())
     }
 
@@ -142,10 +139,15 @@ impl From<Fault> for Outcome {
     }
 }
 
-fn told(fault: &Fault, at: Option<Span>) -> Diagnostic {
+pub(super) fn told(fault: &Fault, at: Option<Span>) -> Diagnostic {
     let diagnostic = Diagnostic::error(fault.code, fault.message.as_str()).at(at);
-    fault
-        .remedy
-        .iter()
-        .fold(diagnostic, |diagnostic, remedy| diagnostic.remedy(remedy))
+    fault.remedy.iter().fold(diagnostic, Diagnostic::remedy)
+}
+
+/// What [`BUILD`] is run with.
+pub(super) fn build_scope(recipe: &str, options: Map) -> Scope<'static> {
+    let mut scope = Scope::new();
+    scope.push_constant("recipe", recipe.to_owned());
+    scope.push_constant("options", options);
+    scope
 }

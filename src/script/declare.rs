@@ -6,10 +6,15 @@
 use std::any::{Any, TypeId};
 use std::fmt::Write;
 use std::rc::Rc;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
 
-use rhai::{Dynamic, Engine, EvalAltResult, FnPtr, Map, NativeCallContext, Position};
+use rhai::{
+    AST, Dynamic, Engine, EvalAltResult, FnPtr, Map, Module, NativeCallContext, Position, Scope,
+};
 
-use super::engine::Stop;
+use super::building::{BUILD, build_scope};
+use super::engine::{Limits, Stop};
 use super::options::{Call, Fault, Faults};
 use super::vocabulary::Vocabulary;
 use crate::outside::Outside;
@@ -595,6 +600,8 @@ pub struct Registry<'e> {
     engine: &'e mut Engine,
     vocabulary: Rc<Vocabulary>,
     outside: Rc<dyn Outside>,
+    limits: Limits,
+    interrupt: Arc<AtomicBool>,
 }
 
 type Checked<R> = Result<R, Fault>;
@@ -605,12 +612,26 @@ impl<'e> Registry<'e> {
         engine: &'e mut Engine,
         vocabulary: Rc<Vocabulary>,
         outside: Rc<dyn Outside>,
+        limits: Limits,
+        interrupt: Arc<AtomicBool>,
     ) -> Self {
         Self {
             engine,
             vocabulary,
             outside,
+            limits,
+            interrupt,
         }
+    }
+
+    /// What a script may use up, for work that runs scripts of its own.
+    pub fn limits(&self) -> Limits {
+        self.limits.clone()
+    }
+
+    /// The flag that a person raises to stop the run; taken down by work that ends with what it has so far.
+    pub fn interrupt(&self) -> Arc<AtomicBool> {
+        Arc::clone(&self.interrupt)
     }
 
     /// The engine, for what has no declaration (operators, iterators).
@@ -887,9 +908,56 @@ impl Caller<'_> {
         Ok(value.flatten())
     }
 
-    /// Where the call stands that handed them over.
-    pub fn position(&self) -> Position {
-        self.0.call_position()
+    /// The module of a name, as an import in the calling script finds it.
+    ///
+    /// # Errors
+    /// When there is none, or it cannot be read.
+    pub fn module(&self, name: &str) -> Result<Rc<Module>, Refusal> {
+        let engine = self.0.engine();
+        let at = self.0.call_position();
+        engine
+            .module_resolver()
+            .resolve(engine, self.0.call_source(), name, at)
+            .map_err(Refusal::Inner)
+    }
+
+    /// What a recipe builds with some options, imported as in the calling script.
+    ///
+    /// # Errors
+    /// When there is none, or it refuses the options.
+    pub fn build(&self, recipe: &str, options: Map) -> Result<Dynamic, Refusal> {
+        let tree = self
+            .0
+            .engine()
+            .compile(BUILD)
+            .map_err(|error| Refusal::Fault(Fault::new("internal-fault", error.to_string())));
+        let mut tree = tree?;
+        if let Some(source) = self.0.call_source() {
+            tree.set_source(source);
+        }
+        self.evaluate(&mut build_scope(recipe, options), &tree)
+    }
+
+    /// Reads a script text that is to be evaluated by itself.
+    ///
+    /// # Errors
+    /// When it is no script; with the message of the engine.
+    pub fn compile(&self, text: &str) -> Result<AST, String> {
+        let tree = self.0.engine().compile_expression(text);
+        tree.map_err(|error| error.err_type().to_string())
+    }
+
+    /// What a script gives by itself: it sees what is in the scope, and nothing else of the calling script.
+    ///
+    /// # Errors
+    /// What goes wrong in it.
+    pub fn evaluate(&self, scope: &mut Scope<'_>, tree: &AST) -> Result<Dynamic, Refusal> {
+        let value = self
+            .0
+            .engine()
+            .eval_ast_with_scope::<Dynamic>(scope, tree)
+            .map_err(Refusal::Inner)?;
+        Ok(value.flatten())
     }
 }
 

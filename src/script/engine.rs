@@ -153,6 +153,18 @@ pub fn run_on_large_stack<T: Send>(work: impl FnOnce() -> T + Send) -> std::io::
     })
 }
 
+/// Stack of threads that run scripts.
+pub(crate) const fn stack() -> usize {
+    STACK_BYTES
+}
+
+/// Says that this thread has the stack of [`stack`], and that panics in its work are caught.
+pub(crate) fn stand_on_large_stack() {
+    quieten_caught_panics();
+    LARGE_STACK.set(true);
+    QUIET.set(true);
+}
+
 /// A panic that is caught becomes a diagnostic; the default report would only add noise to it.
 fn quieten_caught_panics() {
     static ONCE: std::sync::Once = std::sync::Once::new();
@@ -212,6 +224,8 @@ pub(super) struct Shared {
     /// Constants of earlier inputs, which functions may read.
     pub(super) constants: Rc<RefCell<BTreeMap<String, Dynamic>>>,
     pub(super) quit: Rc<Cell<bool>>,
+    /// Another flag that stops the run, of whoever runs the session for work of its own.
+    pub(super) halt: Rc<RefCell<Option<Arc<AtomicBool>>>>,
 }
 
 /// An engine without declared functions.
@@ -269,8 +283,13 @@ pub(super) fn asks(
         Rc::clone(&shared.started),
         limits.wall_clock,
     );
+    let halt = Rc::clone(&shared.halt);
     move || {
-        if interrupt.load(Ordering::Relaxed) {
+        let halted = halt
+            .borrow()
+            .as_ref()
+            .is_some_and(|halt| halt.load(Ordering::Relaxed));
+        if halted || interrupt.load(Ordering::Relaxed) {
             return Some(stop::Reason::Interrupted);
         }
         let over = started

@@ -104,13 +104,16 @@ fn quantity(text: &str) -> Option<Dynamic> {
 
 /// The items of a list, where the text is one.
 fn list(text: &str) -> Option<Vec<String>> {
-    let inner = text.strip_prefix('[')?.strip_suffix(']')?;
+    items(text.strip_prefix('[')?.strip_suffix(']')?)
+}
+
+/// What stands between the commas of a text, outside brackets and quotes; none where one of those is not closed.
+pub(crate) fn items(text: &str) -> Option<Vec<String>> {
     let (mut items, mut item) = (Vec::new(), String::new());
     let (mut depth, mut quote) = (0_usize, None);
-    for c in inner.chars() {
+    for c in text.chars() {
         match (quote, c) {
             (Some(open), c) if c == open => quote = None,
-            (Some(_), _) => {}
             // Behind a figure the marks are feet and inches.
             (None, '"' | '`') if item.trim().is_empty() || depth > 0 => quote = Some(c),
             (None, '[' | '(' | '{') => depth += 1,
@@ -181,7 +184,6 @@ fn is_plain(expression: &Expr) -> bool {
 mod tests {
     use std::rc::Rc;
 
-    use super::*;
     use crate::outside::MemoryOutside;
     use crate::script::{Limits, Session};
 

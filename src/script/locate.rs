@@ -106,6 +106,9 @@ pub(super) fn fault_span(
     fault: &Fault,
     caller: Option<&(String, Position)>,
 ) -> Option<Span> {
+    if sources.is_given(source) {
+        return entry_span(sources, source, at, fault);
+    }
     let mut found = None;
     if let Some(tree) = sources.tree(source) {
         tree.walk(&mut |path: &[ASTNode]| {

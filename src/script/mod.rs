@@ -24,6 +24,7 @@ pub mod pages;
 pub mod quantities;
 pub mod reference;
 pub mod session;
+pub mod varying;
 pub mod vocabulary;
 
 pub use declare::{

@@ -17,6 +17,11 @@ use crate::outside::{Outside, inner_path};
 /// Prefix of the names of built-in recipes in messages.
 const BUILTIN_PREFIX: &str = "built-in:";
 
+/// How a module that was found is asked for outside any script: a built-in one by its name, another by its file.
+pub(super) fn asked_as(found: &str) -> &str {
+    found.strip_prefix(BUILTIN_PREFIX).unwrap_or(found)
+}
+
 /// Deepest chain of modules importing modules: each takes stack.
 const DEPTH_MOST: usize = 16;
 
@@ -44,7 +49,10 @@ enum Place {
 
 /// Whether a recipe is named by the path of its file.
 fn is_path(recipe: &str) -> bool {
-    recipe.ends_with(".rhai") || recipe.contains('/')
+    Path::new(recipe)
+        .extension()
+        .is_some_and(|kind| kind == "rhai")
+        || recipe.contains('/')
 }
 
 impl Found {
@@ -140,9 +148,7 @@ impl Modules {
                 .map_err(|error| Fault::from(error).into_error("import", at))?,
         };
         self.sources.add(&found.name, &text);
-        let mut tree = engine
-            .compile(text)
-            .map_err(|error| inside(error.into()))?;
+        let mut tree = engine.compile(text).map_err(|error| inside(error.into()))?;
         tree.set_source(found.name.as_str());
         self.sources.add_tree(&found.name, &tree);
         let module = Module::eval_ast_as_new(Scope::new(), &tree, engine).map_err(inside)?;

@@ -32,14 +32,6 @@ pub fn show_length(length: Length, style: LengthStyle) -> String {
     }
 }
 
-/// A density as this session shows it.
-pub(super) fn show_density(density: Density, style: LengthStyle) -> String {
-    match style {
-        LengthStyle::Metric => format!("{:.0} kg/m³", density.kg_m3()),
-        LengthStyle::FeetInches { .. } => format!("{:.1} lb/ft³", density.lb_ft3()),
-    }
-}
-
 const fn unit_declaration(
     name: &'static str,
     summary: &'static str,

@@ -110,7 +110,13 @@ impl Session {
         let mut engine = engine::build(&limits, &shared, &vocabulary, &outside);
         engine.set_module_resolver(modules.clone());
         let builtin = builtin_names(&engine);
-        let mut registry = Registry::new(&mut engine, Rc::clone(&vocabulary), Rc::clone(&outside));
+        let mut registry = Registry::new(
+            &mut engine,
+            Rc::clone(&vocabulary),
+            Rc::clone(&outside),
+            limits.clone(),
+            Arc::clone(&shared.interrupt),
+        );
         quantities::register(&mut registry);
         caught::register(&mut registry);
         register_own(&mut registry, &shared, &requests);
@@ -137,6 +143,11 @@ impl Session {
     /// Set this from another thread to stop the running script.
     pub fn interrupt_flag(&self) -> Arc<AtomicBool> {
         Arc::clone(&self.shared.interrupt)
+    }
+
+    /// Stops whatever runs in this session as soon as a flag is up, which nothing takes down again.
+    pub fn stopped_by(&self, flag: Arc<AtomicBool>) {
+        *self.shared.halt.borrow_mut() = Some(flag);
     }
 
     /// What is declared.

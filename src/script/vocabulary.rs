@@ -486,7 +486,7 @@ pub(super) fn name_quantities(vocabulary: &Rc<Vocabulary>) {
         Area, "Area", "an area", |value, style| style.show_area(value);
         Volume, "Volume", "a volume", |value, style| style.show_volume(value);
         Mass, "Mass", "a mass", |value, style| style.show_mass(value);
-        Density, "Density", "a density", super::quantities::show_density;
+        Density, "Density", "a density", |density, style| style.show_density(density);
         Pressure, "Pressure", "a pressure", |value, style| style.show_pressure(value);
         Temperature, "Temperature", "a temperature", |value, style| style.show_temperature(value);
         Duration, "Duration", "a duration", |value, style| style.show_duration(value);

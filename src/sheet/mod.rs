@@ -3,6 +3,8 @@
 //! In: laid work, takeoffs and reviews. Out: text tables and JSON with a `schema` field. Nothing is worked out here
 //! that another layer could know; this layer only chooses words, columns and order.
 
+mod chart;
+mod comparison;
 mod explain;
 mod json;
 mod laid;
@@ -14,6 +16,8 @@ mod report;
 mod rings;
 mod table;
 
+pub use chart::{ChartTask, MOST_POINTS, MOST_SERIES, NoChart, chart_svg};
+pub use comparison::{comparison_csv, comparison_json, comparison_text};
 pub use explain::{
     bound_words, cost_words, explanation_table, interval_side_words, item_word, pieces_words,
     point_word, side_words,

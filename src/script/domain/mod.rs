@@ -29,6 +29,7 @@ mod sills;
 mod ties;
 mod values;
 
+pub use comparing::ComparisonValue;
 pub use known::known_names;
 pub use values::{
     PartValue, PictureValue, PicturesValue, PlanValue, ReviewValue, SpaceValue, TableValue,

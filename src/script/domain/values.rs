@@ -7,6 +7,7 @@ use std::sync::Arc;
 use rhai::Dynamic;
 use serde_json::{Value as Json, json};
 
+use super::comparing::ComparisonValue;
 use super::portrait;
 use crate::layout::{Cuboid, Laid, lay};
 use crate::masonry::Unit;
@@ -49,6 +50,19 @@ impl PlanValue {
             plan: Arc::new(plan),
             work: Rc::new(Work::default()),
         })
+    }
+
+    /// A plan whose work is done already.
+    pub(super) fn worked(plan: Arc<Plan>, laid: Laid, takeoff: Takeoff) -> PlanValue {
+        let work = Work {
+            laid: OnceCell::from(Rc::new(laid)),
+            takeoff: OnceCell::from(Rc::new(takeoff)),
+            review: OnceCell::new(),
+        };
+        PlanValue {
+            plan,
+            work: Rc::new(work),
+        }
     }
 
     /// The laid work; laid once.
@@ -398,6 +412,9 @@ fn typed_json(value: &Dynamic) -> Json {
             "deep_mm": width.to_mm(),
             "high_mm": height.to_mm(),
         });
+    }
+    if let Some(comparison) = value.read_lock::<ComparisonValue>() {
+        return sheet::comparison_json(comparison.comparison());
     }
     if let Some(table) = value.read_lock::<TableValue>() {
         return table.rows.iter().map(map_json).collect();

@@ -1,0 +1,108 @@
+//! A plan laid in every combination of some changes.
+
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+
+use super::comparison::{Refused, Row};
+use super::crew::{Crew, Ending, Steps, Worked, in_order};
+use super::figure::{Figure, Reading};
+use super::grid::Grid;
+use super::setting::{Change, with_changes};
+use crate::layout::{Laid, lay};
+use crate::plan::{Plan, PlanError};
+use crate::review::Review;
+use crate::takeoff::Takeoff;
+
+/// A variant that was laid.
+pub struct Variant {
+    /// Its figures in the order asked for.
+    pub figures: Vec<Reading>,
+    /// Its laid work.
+    pub laid: Laid,
+    /// What was read off it.
+    pub takeoff: Takeoff,
+}
+
+/// Lays a plan and reads figures off it.
+///
+/// # Errors
+/// Why it cannot be built.
+pub fn variant_of(plan: &Arc<Plan>, figures: &[Figure]) -> Result<Variant, PlanError> {
+    let laid = lay(plan)?;
+    let takeoff = Takeoff::of(&laid)
+        .map_err(|error| PlanError::new("material-unknown", error.message, error.remedy))?;
+    let review = figures
+        .iter()
+        .any(|figure| figure.is_of_review())
+        .then(|| Review::of(&laid, &takeoff));
+    let figures = figures
+        .iter()
+        .map(|figure| figure.read(&laid, &takeoff, review.as_ref()))
+        .collect();
+    Ok(Variant {
+        figures,
+        laid,
+        takeoff,
+    })
+}
+
+/// Why a variant cannot be built, from the error that says so.
+pub fn refused(error: &PlanError) -> Refused {
+    Refused {
+        code: error.code.to_owned(),
+        message: error.to_string(),
+    }
+}
+
+/// A variant whose work met a fault of the program.
+pub fn faulty(message: &str) -> Refused {
+    Refused {
+        code: "internal-fault".to_owned(),
+        message: format!("the program met a fault of its own: {message}"),
+    }
+}
+
+/// Lays a plan in every combination of some changes: each axis is a list of changes of one kind.
+///
+/// Gives a row for every combination, in order, and how the work ended.
+///
+/// # Errors
+/// When there are too many combinations.
+pub fn sweep(
+    plan: &Plan,
+    axes: &[Vec<Change>],
+    figures: &[Figure],
+    crew: Crew,
+) -> Result<(Vec<Row>, Ending), PlanError> {
+    let grid = Grid::crossed(&axes.iter().map(Vec::len).collect::<Vec<_>>())?;
+    let mut rows = Vec::new();
+    let steps = Steps {
+        hire: |_: Option<&Arc<AtomicBool>>| (),
+        prepare: |number| Ok::<_, PlanError>(changes_at(axes, &grid.at(number))),
+        work: |(): &mut (), changes: Vec<Change>| {
+            let plan = Arc::new(with_changes(plan, &changes)?);
+            variant_of(&plan, figures).map(|variant| variant.figures)
+        },
+        take: |number, worked: Worked<Result<Vec<Reading>, PlanError>>| {
+            rows.push(Row {
+                number: number + 1,
+                at: grid.at(number),
+                figures: match worked {
+                    Ok(read) => read.map_err(|error| refused(&error)),
+                    Err(fault) => Err(faulty(&fault)),
+                },
+            });
+            Ok(())
+        },
+    };
+    let ending = in_order(grid.count(), crew, steps)?;
+    Ok((rows, ending))
+}
+
+/// The changes at some places on the axes.
+pub fn changes_at(axes: &[Vec<Change>], places: &[usize]) -> Vec<Change> {
+    axes.iter()
+        .zip(places)
+        .filter_map(|(axis, place)| axis.get(*place).cloned())
+        .collect()
+}
