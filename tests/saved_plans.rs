@@ -125,6 +125,7 @@ fn what_a_script_may_not_write_a_file_may_not_hold_either() {
         ),
         ("/plan/parts/firebox/part/colour", json!("red"), "colour"),
         ("/plan/waste/units", json!(1e9), "1000000000"),
+        ("/plan/cautions", json!([" "]), "caution"),
     ];
     for (pointer, value, told) in cases {
         let mut document = saved(&plan);

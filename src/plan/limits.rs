@@ -19,6 +19,10 @@ pub const MOST_LEGS: usize = 64;
 pub const MOST_BRANCHES: usize = 64;
 /// Most openings, vents and ledges together in one part.
 pub const MOST_FEATURES: usize = 500;
+/// Most cautions that a plan says of itself.
+pub const MOST_CAUTIONS: usize = 50;
+/// Longest text of such a caution, in characters.
+pub const LONGEST_CAUTION: usize = 1_000;
 /// Most parts, ducts and lids in one plan.
 pub const MOST_PARTS: usize = 200;
 /// Most pieces that a lid is cast in: more are a pavement, not a lid.

@@ -40,8 +40,9 @@ pub use error::PlanError;
 pub use feature::{Ledge, Lintel, LintelKind, Notch, Opening, SideRef, Vent};
 pub use leaves::{Leaves, Ties};
 pub use limits::{
-    FURTHEST_OVERHANG, LONGEST_SIDE, MOST_BRANCHES, MOST_COURSES, MOST_FEATURES, MOST_LEGS,
-    MOST_LID_PIECES, MOST_PARTS, MOST_PIECES, SHORTEST_UNIT, THICKEST_LID,
+    FURTHEST_OVERHANG, LONGEST_CAUTION, LONGEST_SIDE, MOST_BRANCHES, MOST_CAUTIONS, MOST_COURSES,
+    MOST_FEATURES, MOST_LEGS, MOST_LID_PIECES, MOST_PARTS, MOST_PIECES, SHORTEST_UNIT,
+    THICKEST_LID,
 };
 pub use lining::{GapFill, Lining, Meet};
 pub use on_hand::OnHand;

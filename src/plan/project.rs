@@ -6,8 +6,9 @@ use indexmap::IndexMap;
 
 use super::error::check_name;
 use super::{
-    Align, DuctHead, FURTHEST_OVERHANG, LONGEST_SIDE, MOST_LID_PIECES, MOST_PARTS, OnHand, Part,
-    PartKind, Placement, PlanError, Relation, SideRef, THICKEST_LID,
+    Align, DuctHead, FURTHEST_OVERHANG, LONGEST_CAUTION, LONGEST_SIDE, MOST_CAUTIONS,
+    MOST_LID_PIECES, MOST_PARTS, OnHand, Part, PartKind, Placement, PlanError, Relation, SideRef,
+    THICKEST_LID,
 };
 use crate::masonry::{Bond, Gauge, Joints, MasonryError, Mix, Unit};
 use crate::quantity::{Length, LengthStyle, Mass};
@@ -283,6 +284,9 @@ pub struct Plan {
     pub on_hand: OnHand,
     /// How lengths are shown.
     pub style: LengthStyle,
+    /// What the plan itself says to mind, beside the cautions of every review.
+    #[serde(default)]
+    pub cautions: Vec<String>,
 }
 
 impl Plan {
@@ -528,6 +532,42 @@ impl Plan {
         }
         self.lids.push(lid);
         self.check_room()?;
+        Ok(self)
+    }
+
+    /// Adds something to mind, which every review of the plan prints; what it says already is said once.
+    ///
+    /// # Errors
+    /// When it is empty or longer than a caution is, or there are too many.
+    pub fn with_caution(mut self, text: &str) -> Result<Plan, PlanError> {
+        let text = text.trim();
+        if text.is_empty() {
+            return Err(PlanError::new(
+                "caution-empty",
+                "a caution needs a text",
+                "write what can hurt, what to mind, and whom to ask",
+            )
+            .at_key("text"));
+        }
+        if text.chars().count() > LONGEST_CAUTION {
+            return Err(PlanError::new(
+                "caution-too-long",
+                format!("a caution may have up to {LONGEST_CAUTION} characters"),
+                "nobody reads more: say it shorter, or in several",
+            )
+            .at_key("text"));
+        }
+        if self.cautions.iter().any(|known| known == text) {
+            return Ok(self);
+        }
+        if self.cautions.len() >= MOST_CAUTIONS {
+            return Err(PlanError::new(
+                "too-many-cautions",
+                format!("more than {MOST_CAUTIONS} cautions in one plan"),
+                "keep those that matter most",
+            ));
+        }
+        self.cautions.push(text.to_owned());
         Ok(self)
     }
 

@@ -21,7 +21,8 @@ const LONGEST_LIST: usize = 10_000;
 /// Longest text in a saved plan, sources included; our own choice.
 const LONGEST_TEXT: usize = 10_000;
 /// Keys whose texts are words, not measures.
-const WORDS: [&str; 12] = [
+const WORDS: [&str; 13] = [
+    "cautions",
     "name",
     "title",
     "source",
@@ -149,6 +150,7 @@ fn rebuilt(read: &Plan) -> Result<Plan, PlanError> {
         parts: indexmap::IndexMap::new(),
         ducts: Vec::new(),
         lids: Vec::new(),
+        cautions: Vec::new(),
         ..read.clone()
     };
     for (name, Placed { part, placement }) in &read.parts {
@@ -164,6 +166,9 @@ fn rebuilt(read: &Plan) -> Result<Plan, PlanError> {
     }
     for lid in &read.lids {
         plan = plan.with_lid(lid.clone())?;
+    }
+    for caution in &read.cautions {
+        plan = plan.with_caution(caution)?;
     }
     if plan != *read {
         return Err(damaged("its parts do not belong together"));

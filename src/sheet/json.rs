@@ -209,6 +209,7 @@ pub fn takeoff_json(laid: &Laid, takeoff: &Takeoff) -> Value {
             },
             "ground": ground,
             "fittings": fittings,
+            "cautions": laid.plan.cautions,
             "masses": {
                 "parts": masses,
                 "slab_kg": takeoff.masses.slab.kg(),

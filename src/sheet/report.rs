@@ -305,6 +305,12 @@ pub fn takeoff_text(laid: &Laid, takeoff: &Takeoff) -> String {
     }
     out.push('\n');
     out.push_str(&mass_text(style, takeoff));
+    if !plan.cautions.is_empty() {
+        out.push_str("\nTo mind; the review has the rest\n");
+        for caution in &plan.cautions {
+            wrapped(&mut out, "", NOTE_INDENT, caution);
+        }
+    }
     out
 }
 
@@ -612,6 +618,8 @@ fn mass_text(style: LengthStyle, takeoff: &Takeoff) -> String {
 
 /// Width at which the text of findings is wrapped.
 const WRAP: usize = 96;
+/// Columns before the plan's own cautions under its takeoff.
+const NOTE_INDENT: usize = 2;
 /// Columns for the labels of findings and of cautions.
 const FINDING_LABEL: usize = 9;
 const CAUTION_LABEL: usize = 19;

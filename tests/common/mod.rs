@@ -97,6 +97,7 @@ pub(crate) fn plan_with(setting: Setting) -> Plan {
         waste: Waste::default(),
         clearances: Clearances::default(),
         on_hand: perpend::plan::OnHand::default(),
+        cautions: Vec::new(),
         style: LengthStyle::Metric,
     }
 }

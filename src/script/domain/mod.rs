@@ -22,6 +22,7 @@ mod plans;
 mod portrait;
 mod reading;
 mod reasons;
+mod recipe_bounds;
 mod recipes;
 mod rings;
 mod saving;

@@ -409,6 +409,25 @@ const ON_HAND: Declaration = Declaration {
     see_also: &["takeoff", "waste", "cutting_list"],
 };
 
+const CAUTION: Declaration = Declaration {
+    name: "caution",
+    group: Group::Plans,
+    summary: "The plan with something of its own to mind; its review and takeoff print it.",
+    kind: CallKind::Method { of: "Plan" },
+    positional: &[Parameter::required(
+        "text",
+        Want::Text,
+        "What can hurt, what to mind, and whom to ask.",
+    )],
+    options: &[],
+    returns: "The plan with it.",
+    examples: &[Example {
+        script: "let p = plan(\"kerb\", #{ unit: \"uk\" }).place(\"kerb\", wall(#{ length: 8, courses: 4, retains: true }))\n    .caution(\"Ask before you retain more than a low bed.\");\np.review().cautions.filter(|c| c.hazard == \"this plan\")[0].text",
+        shows: "Ask before you retain more than a low bed.",
+    }],
+    see_also: &["review", "plan"],
+};
+
 const CLEARANCES: Declaration = Declaration {
     name: "clearances",
     group: Group::Plans,
@@ -495,6 +514,9 @@ pub(super) fn register(registry: &mut Registry) {
     registry.method::<PlanValue, _>(&MORTAR, |call, plan| mortar(call, &plan));
     registry.method::<PlanValue, _>(&CONCRETE, |call, plan| concrete(call, &plan));
     registry.method::<PlanValue, _>(&WASTE, |call, plan| waste(call, &plan));
+    registry.method::<PlanValue, _>(&CAUTION, |call, plan| {
+        PlanValue::new(Plan::clone(&plan.plan).with_caution(&call.text("text")?)?)
+    });
     registry.method::<PlanValue, _>(&CLEARANCES, |call, plan| clearances(call, &plan));
     registry.method::<PlanValue, _>(&ON_HAND, |call, plan| on_hand(call, &plan));
     registry.method::<PlanValue, _>(&WITH, |call, plan| {
@@ -603,6 +625,7 @@ pub(super) fn bare_plan(name: String, setting: Setting, style: LengthStyle) -> R
         waste: Waste::default(),
         clearances: Clearances::default(),
         on_hand: OnHand::default(),
+        cautions: Vec::new(),
         style,
     })
 }

@@ -353,6 +353,16 @@ const FINDINGS: Declaration = property(
         shows: "no-slab",
     }],
 );
+const CAUTIONS: Declaration = property(
+    "cautions",
+    "Review",
+    "The cautions that apply, a list of option maps: hazard, text, source.",
+    "A list.",
+    &[Example {
+        script: pier!(".review().cautions[0].hazard"),
+        shows: "codes",
+    }],
+);
 const TAKEOFF_UNITS: Declaration = property(
     "units",
     "Takeoff",
@@ -637,6 +647,7 @@ pub(super) fn register(registry: &mut Registry) {
         Ok(value.review.count(crate::review::Severity::Warn) as i64)
     });
     registry.property::<ReviewValue, Array>(&FINDINGS, |value| Ok(findings(value)));
+    registry.property::<ReviewValue, Array>(&CAUTIONS, |value| Ok(cautions(value)));
     takeoff_properties(registry);
 }
 
@@ -889,6 +900,21 @@ fn findings(value: &ReviewValue) -> Array {
                 ("cause", finding.cause.clone().into()),
                 ("remedy", finding.remedy.clone().into()),
                 ("source", finding.source.into()),
+            ]))
+        })
+        .collect()
+}
+
+fn cautions(value: &ReviewValue) -> Array {
+    value
+        .review
+        .cautions
+        .iter()
+        .map(|caution| {
+            Dynamic::from(map([
+                ("hazard", caution.hazard.into()),
+                ("text", caution.text.as_ref().into()),
+                ("source", caution.source.into()),
             ]))
         })
         .collect()

@@ -18,15 +18,21 @@ const SETTINGS: Declaration = Declaration {
         Parameter::required(
             "parameters",
             Want::Map,
-            "The recipe's table: each name a map of `usual`, `meaning` and, where units or a length may be given, `kind: \"size\"`.",
+            "The recipe's table: each name a map of `usual`, `meaning` and, where it has them, the `least` and the `most` that may be given, its `words`, and `kind: \"size\"` for units or a length.",
         ),
     ],
     options: &[],
     returns: "An option map.",
-    examples: &[Example {
-        script: "settings(#{ courses: 4 }, #{ courses: #{ usual: 2, meaning: \"Courses.\" }, joint: #{ usual: 10.mm, meaning: \"Joint.\" } })",
-        shows: "#{ courses: 4, joint: 10 mm }",
-    }],
+    examples: &[
+        Example {
+            script: "settings(#{ courses: 3 }, #{ courses: #{ usual: 2, least: 1, most: 4, meaning: \"Courses.\" }, top: #{ usual: \"stone\", words: [\"stone\", \"rowlock\"], meaning: \"Coping.\" } })",
+            shows: "#{ courses: 3, top: \"stone\" }",
+        },
+        Example {
+            script: "settings(#{ courses: 4 }, #{ courses: #{ usual: 2, meaning: \"Courses.\" }, joint: #{ usual: 10.mm, meaning: \"Joint.\" } })",
+            shows: "#{ courses: 4, joint: 10 mm }",
+        },
+    ],
     see_also: &["plan"],
 };
 
@@ -87,6 +93,7 @@ fn settings(call: &Call) -> Result<Map, Fault> {
                 .entry(key.as_str()));
             }
         };
+        super::recipe_bounds::check(key, parameter, &value, call.vocabulary())?;
         found.insert(key.clone(), value);
     }
     Ok(found)
