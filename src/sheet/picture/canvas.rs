@@ -53,6 +53,8 @@ impl Pen {
             (Fill::Blank, _) => ' ',
             (Fill::Stone, Pen::Lines) => '▒',
             (Fill::Stone, Pen::Plain) => '#',
+            (Fill::Coping, Pen::Lines) => '▓',
+            (Fill::Coping, Pen::Plain) => '%',
             (Fill::Concrete, Pen::Lines) => '░',
             (Fill::Concrete, Pen::Plain) => ':',
             (Fill::Base, _) => '.',

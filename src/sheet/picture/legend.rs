@@ -58,6 +58,7 @@ impl Legend {
             let word = match fill {
                 Fill::Blank => continue,
                 Fill::Stone => "lintel or lid",
+                Fill::Coping => "coping",
                 Fill::Concrete => "slab",
                 Fill::Base => "base",
             };

@@ -36,6 +36,8 @@ pub(super) enum Fill {
     Blank,
     /// Lintels and lids.
     Stone,
+    /// Slabs of copings.
+    Coping,
     /// Concrete of the slab.
     Concrete,
     /// The base under the slab.
@@ -550,12 +552,18 @@ impl Looker<'_> {
         self.add(region, outline, sight, false);
     }
 
-    /// Lids, slab, base and the pipes between parts.
+    /// Lids, copings, slab, base and the pipes between parts.
     fn add_round_about(&mut self, wanted: &dyn Fn(usize) -> bool, whole: bool) {
         let laid = self.laid;
         for lid in laid.lids.iter().filter(|lid| wanted(lid.part)) {
             for piece in &lid.pieces {
                 self.add_box(Region::filled("", Fill::Stone), piece, true);
+            }
+        }
+        let parts = laid.parts.iter().enumerate();
+        for (_, part) in parts.filter(|(index, _)| wanted(*index)) {
+            for slab in part.coping.iter().flat_map(|coping| &coping.slabs) {
+                self.add_box(Region::filled("", Fill::Coping), &slab.cuboid, true);
             }
         }
         let above = matches!(self.eye, Eye::Above);
