@@ -143,6 +143,8 @@ fn the_example_scripts_print_what_they_did_before() {
         "herb_beds",
         "lined_firebox",
         "fire_bowl",
+        "oven_plinth_for_the_hall",
+        "kiln_base_for_the_club",
     ] {
         let file = format!("scripts/{script}.rhai");
         for (what, arguments) in [
@@ -461,10 +463,10 @@ fn a_folder_of_own_recipes_comes_before_the_built_in_ones() {
         .iter()
         .filter_map(|recipe| recipe["name"].as_str())
         .collect();
-    assert_eq!(
-        names,
-        ["curing_cabinet", "garden_wall", "raised_bed", "step"]
-    );
+    assert!(names.is_sorted(), "{names:?}");
+    for name in ["curing_cabinet", "garden_wall", "raised_bed", "step"] {
+        assert!(names.contains(&name), "{name}: {names:?}");
+    }
 }
 
 #[test]

@@ -477,6 +477,11 @@ fn no_short_lap_of_scripts_and_recipes_could_be_avoided_below() {
         scripts.push((file.display().to_string(), text));
     }
     for file in folder("stdlib/recipes") {
+        // A building block makes no plan of its own.
+        let text = std::fs::read_to_string(&file).expect("a recipe");
+        if !text.contains("fn build(") {
+            continue;
+        }
         let name = file
             .file_stem()
             .and_then(|name| name.to_str())
