@@ -1,6 +1,8 @@
 //! The command line: what is asked for, where results go, and the exit code.
 
+mod build;
 mod comparing;
+mod recipes;
 
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
@@ -13,7 +15,6 @@ use serde_json::{Value as Json, json};
 use crate::letters::wants_plain_letters;
 use crate::outside::{Aside, Outside, RealOutside, reason};
 use crate::plan::Plan;
-use crate::script::builtin::BUILTIN;
 use crate::script::domain::{PlanValue, json_of, open};
 use crate::script::{Fault, Limits, Outcome, Session, diagnostic, reference};
 use crate::sheet;
@@ -81,6 +82,20 @@ enum Command {
         /// How to print.
         #[arg(long, value_enum, default_value = "text")]
         format: ReferenceFormat,
+    },
+    /// Builds a recipe with options of your own and prints the plan, what to buy, and what the review finds.
+    Build {
+        /// The recipe: its name, or the path of its file.
+        recipe: String,
+        /// Sets an option of the recipe, such as `courses=6`, `joint=12.mm`, `unit=uk` or `outside=[4, 3]`.
+        #[arg(long, value_name = "KEY=VALUE")]
+        set: Vec<String>,
+        /// Saves the plan as this file in the output folder.
+        #[arg(long, value_name = "FILE")]
+        save: Option<String>,
+        /// How to print.
+        #[arg(long, value_enum, default_value = "text")]
+        format: Format,
     },
     /// Lists the recipes, or the parameters of one.
     Recipes {
@@ -224,6 +239,12 @@ fn perform(arguments: &Arguments, limits: Limits) -> i32 {
             };
             Job::new(outside, limits, job_format).reference(name.as_deref(), *format)
         }
+        Some(Command::Build {
+            recipe,
+            set,
+            save,
+            format,
+        }) => Job::silent(outside, limits, *format).build(recipe, set, save.as_deref()),
         Some(Command::Recipes { name, format }) => {
             Job::new(outside, limits, *format).recipes(name.as_deref())
         }
@@ -305,10 +326,15 @@ impl Job {
             })
         }?;
         let outcome = self.session.run(&file.to_string_lossy(), &text);
-        if outcome.failed() {
-            return Err(self.failure(&outcome));
+        self.whole(outcome)
+    }
+
+    /// An outcome without faults, or reports what is wrong and gives the exit code.
+    fn whole(&self, outcome: Outcome) -> Result<Outcome, i32> {
+        if !outcome.failed() {
+            return Ok(outcome);
         }
-        Ok(outcome)
+        Err(self.failure(&outcome))
     }
 
     /// Tells what went wrong, and gives the exit code.
@@ -489,125 +515,4 @@ impl Job {
         }
         FINE
     }
-
-    fn recipes(&mut self, name: Option<&str>) -> i32 {
-        let own = self
-            .outside
-            .recipe_folder()
-            .map(|folder| self.outside.scripts_in(&folder))
-            .unwrap_or_default();
-        let mut names: Vec<String> = BUILTIN
-            .iter()
-            .map(|(name, _)| (*name).to_owned())
-            .chain(own)
-            .collect();
-        names.sort();
-        names.dedup();
-        if let Some(name) = name {
-            if !names.iter().any(|known| known == name) {
-                let near = near_name(name, names.iter().map(String::as_str));
-                self.complain(
-                    "no-such-recipe",
-                    &format!("there is no recipe `{name}`"),
-                    &format!("{near}recipes: {}", names.join(", ")),
-                );
-                return WRONG;
-            }
-            names = vec![name.to_owned()];
-        }
-        let mut listed = Vec::new();
-        for known in &names {
-            match self.recipe(known) {
-                Ok(recipe) => listed.push((known.clone(), recipe)),
-                Err(code) => return code,
-            }
-        }
-        match self.format {
-            Format::Json => {
-                let recipes: Vec<Json> = listed
-                    .iter()
-                    .map(|(name, parameters)| {
-                        let parameters: Vec<Json> = parameters
-                            .iter()
-                            .map(|p| json!({ "name": p.name, "usual": p.usual, "meaning": p.meaning }))
-                            .collect();
-                        json!({ "name": name, "parameters": parameters })
-                    })
-                    .collect();
-                self.print_json(&sheet::document(
-                    "perpend.recipes/1",
-                    json!({ "recipes": recipes }),
-                ));
-            }
-            Format::Text => self.outside.print(recipes_text(&listed).trim_end()),
-        }
-        FINE
-    }
-
-    /// A recipe's parameters, read from the module itself.
-    fn recipe(&mut self, name: &str) -> Result<Vec<RecipeParameter>, i32> {
-        let outcome = self.session.run(
-            "recipes",
-            &format!("import \"{name}\" as recipe; recipe::parameters"),
-        );
-        if outcome.failed() {
-            self.outside.report(&self.session.render(&outcome));
-            return Err(WRONG);
-        }
-        let vocabulary = self.session.vocabulary();
-        let table = outcome.value.and_then(rhai::Dynamic::try_cast::<rhai::Map>);
-        Ok(table
-            .unwrap_or_default()
-            .into_iter()
-            .map(|(name, parameter)| {
-                let read = |key: &str| {
-                    parameter
-                        .read_lock::<rhai::Map>()
-                        .and_then(|map| map.get(key).cloned())
-                        .map(|value| vocabulary.show(&value))
-                        .unwrap_or_default()
-                };
-                RecipeParameter {
-                    name: name.to_string(),
-                    usual: read("usual"),
-                    meaning: read("meaning"),
-                }
-            })
-            .collect())
-    }
-}
-
-struct RecipeParameter {
-    name: String,
-    usual: String,
-    meaning: String,
-}
-
-fn recipes_text(listed: &[(String, Vec<RecipeParameter>)]) -> String {
-    let mut out = String::new();
-    for (name, parameters) in listed {
-        let mut table = sheet::Table::new(
-            format!("{}  {}", name, summary(name)).trim_end().to_owned(),
-            &["parameter", "usual", "meaning"],
-        );
-        for parameter in parameters {
-            table.row([
-                parameter.name.clone(),
-                parameter.usual.clone(),
-                parameter.meaning.clone(),
-            ]);
-        }
-        out.push_str(&table.text());
-        out.push('\n');
-    }
-    out
-}
-
-/// The first line of a built-in recipe's documentation.
-fn summary(name: &str) -> &'static str {
-    BUILTIN
-        .iter()
-        .find(|(known, _)| *known == name)
-        .and_then(|(_, text)| text.lines().next())
-        .map_or("", |line| line.trim_start_matches("//!").trim())
 }

@@ -5,7 +5,7 @@
 
 use std::borrow::Cow;
 use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::fs;
 use std::io::{IsTerminal, Read, Write};
@@ -74,6 +74,11 @@ pub trait Outside {
     fn write_file(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, OutsideError>;
     /// The folder of the user's own recipes.
     fn recipe_folder(&self) -> Option<PathBuf>;
+    /// Writes a file into the folder of the user's own recipes, whole or not at all, and says where it went.
+    ///
+    /// # Errors
+    /// When there is no such folder, the name leads out of it, or the disk refuses.
+    fn write_recipe(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, OutsideError>;
     /// The folder that keeps the shell's history.
     fn state_folder(&self) -> Option<PathBuf>;
     /// Reads a text below the output folder, where scripts write too.
@@ -124,6 +129,10 @@ impl<O: Outside> Outside for ReadOnly<O> {
             format!("`{name}` is not written: variants that are compared write no files"),
             "write files from the plan that you choose",
         ))
+    }
+
+    fn write_recipe(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, OutsideError> {
+        self.write_file(name, bytes)
     }
 
     fn recipe_folder(&self) -> Option<PathBuf> {
@@ -202,6 +211,10 @@ impl Outside for Aside {
 
     fn recipe_folder(&self) -> Option<PathBuf> {
         self.inner.recipe_folder()
+    }
+
+    fn write_recipe(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, OutsideError> {
+        self.inner.write_recipe(name, bytes)
     }
 
     fn state_folder(&self) -> Option<PathBuf> {
@@ -297,16 +310,11 @@ impl RealOutside {
         self
     }
 
-    /// Refuses a place below the output folder that a link leads out of it: compares where both really are.
-    fn refuse_links_out(&self, name: &str, place: &Path) -> Result<(), OutsideError> {
-        let real = |p: &Path| p.canonicalize().map_err(|e| file_trouble("find", p, &e));
-        if real(place)?.starts_with(real(&self.output)?) {
-            return Ok(());
+    fn output_folder(&self) -> Below<'_> {
+        Below {
+            folder: &self.output,
+            called: "output folder",
         }
-        Err(OutsideError::new(
-            format!("`{name}` leads out of the output folder through a link"),
-            "remove the link, or use another place",
-        ))
     }
 
     /// What is shown of a text.
@@ -338,6 +346,56 @@ impl RealOutside {
         self.width = columns;
         self
     }
+}
+
+/// A folder that files may be written into, and what messages call it.
+#[derive(Clone, Copy)]
+struct Below<'p> {
+    folder: &'p Path,
+    called: &'static str,
+}
+
+impl Below<'_> {
+    /// Refuses a place below the folder that a link leads out of it: compares where both really are.
+    fn refuse_links_out(self, name: &str, place: &Path) -> Result<(), OutsideError> {
+        let real = |p: &Path| p.canonicalize().map_err(|e| file_trouble("find", p, &e));
+        if real(place)?.starts_with(real(self.folder)?) {
+            return Ok(());
+        }
+        Err(OutsideError::new(
+            format!("`{name}` leads out of the {} through a link", self.called),
+            "remove the link, or use another place",
+        ))
+    }
+
+    /// Writes a file whole or not at all: into another beside it, which then takes its name.
+    fn write(self, name: &str, bytes: &[u8]) -> Result<PathBuf, OutsideError> {
+        let path = self.folder.join(inner_path(name)?);
+        let folder = path.parent().unwrap_or(self.folder);
+        fs::create_dir_all(self.folder).map_err(|e| file_trouble("create", self.folder, &e))?;
+        // A folder that is still to be made comes to lie where the last one that exists really is.
+        let there = folder.ancestors().find(|folder| folder.exists());
+        self.refuse_links_out(name, there.unwrap_or(self.folder))?;
+        fs::create_dir_all(folder).map_err(|e| file_trouble("create", folder, &e))?;
+        self.refuse_links_out(name, folder)?;
+        let stem = path.file_name().unwrap_or_default().to_string_lossy();
+        let part = folder.join(format!(".{stem}.{}.part", std::process::id()));
+        let written = fs::File::create_new(&part)
+            .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
+            .and_then(|()| fs::rename(&part, &path));
+        written.map_err(|e| {
+            let _ = fs::remove_file(&part);
+            file_trouble("write", &path, &e)
+        })?;
+        Ok(path)
+    }
+}
+
+fn no_recipe_folder() -> OutsideError {
+    OutsideError::new(
+        "there is no folder for your own recipes",
+        "start with --recipes FOLDER",
+    )
 }
 
 fn file_trouble(what: &str, path: &Path, error: &std::io::Error) -> OutsideError {
@@ -426,30 +484,22 @@ impl Outside for RealOutside {
     }
 
     fn write_file(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, OutsideError> {
-        let path = self.output.join(inner_path(name)?);
-        let folder = path.parent().unwrap_or(&self.output);
-        fs::create_dir_all(&self.output).map_err(|e| file_trouble("create", &self.output, &e))?;
-        // A folder that is still to be made comes to lie where the last one that exists really is.
-        let there = folder.ancestors().find(|folder| folder.exists());
-        self.refuse_links_out(name, there.unwrap_or(&self.output))?;
-        fs::create_dir_all(folder).map_err(|e| file_trouble("create", folder, &e))?;
-        self.refuse_links_out(name, folder)?;
-        let stem = path.file_name().unwrap_or_default().to_string_lossy();
-        let part = folder.join(format!(".{stem}.{}.part", std::process::id()));
-        let written = fs::File::create_new(&part)
-            .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
-            .and_then(|()| fs::rename(&part, &path));
-        written.map_err(|e| {
-            let _ = fs::remove_file(&part);
-            file_trouble("write", &path, &e)
-        })?;
-        Ok(path)
+        self.output_folder().write(name, bytes)
+    }
+
+    fn write_recipe(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, OutsideError> {
+        let folder = self.recipes.as_deref().ok_or_else(no_recipe_folder)?;
+        Below {
+            folder,
+            called: "recipe folder",
+        }
+        .write(name, bytes)
     }
 
     fn read_file(&self, name: &str) -> Result<String, OutsideError> {
         let path = self.output.join(inner_path(name)?);
         if path.exists() {
-            self.refuse_links_out(name, &path)?;
+            self.output_folder().refuse_links_out(name, &path)?;
         }
         self.read_script(&path)
     }
@@ -518,6 +568,8 @@ pub struct MemoryOutside {
     printed: RefCell<Vec<String>>,
     reported: RefCell<Vec<String>>,
     written: RefCell<BTreeMap<String, Vec<u8>>>,
+    /// Recipes that were written.
+    kept: RefCell<BTreeMap<PathBuf, String>>,
 }
 
 impl MemoryOutside {
@@ -565,20 +617,25 @@ fn missing(path: &Path) -> OutsideError {
 
 impl Outside for MemoryOutside {
     fn read_script(&self, path: &Path) -> Result<String, OutsideError> {
-        let found = self.scripts.get(path).cloned();
+        let kept = self.kept.borrow();
+        let found = kept.get(path).or_else(|| self.scripts.get(path)).cloned();
         found.ok_or_else(|| missing(path))
     }
 
     fn exists(&self, path: &Path) -> bool {
-        self.scripts.contains_key(path)
+        self.scripts.contains_key(path) || self.kept.borrow().contains_key(path)
     }
 
     fn scripts_in(&self, folder: &Path) -> Vec<String> {
-        self.scripts
+        let kept = self.kept.borrow();
+        let names: BTreeSet<String> = self
+            .scripts
             .keys()
+            .chain(kept.keys())
             .filter(|path| path.parent() == Some(folder))
             .filter_map(|path| script_stem(path))
-            .collect()
+            .collect();
+        names.into_iter().collect()
     }
 
     fn print(&self, text: &str) {
@@ -594,6 +651,14 @@ impl Outside for MemoryOutside {
         self.written
             .borrow_mut()
             .insert(path.to_string_lossy().into_owned(), bytes.to_vec());
+        Ok(path)
+    }
+
+    fn write_recipe(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, OutsideError> {
+        let folder = self.recipes.as_ref().ok_or_else(no_recipe_folder)?;
+        let path = folder.join(inner_path(name)?);
+        let text = String::from_utf8_lossy(bytes).into_owned();
+        self.kept.borrow_mut().insert(path.clone(), text);
         Ok(path)
     }
 

@@ -121,3 +121,81 @@ fn what_is_no_recipe_is_told_apart() {
         }
     });
 }
+
+#[test]
+fn a_plan_is_kept_as_a_recipe_and_built_again() {
+    with_session(|session| {
+        let mut shown = |text: &str| {
+            let outcome = session.input(text);
+            match &outcome.shown {
+                Some(shown) if !outcome.failed() => shown.clone(),
+                _ => session.render(&outcome),
+            }
+        };
+        shown("const MARGIN = 100.mm; // round it");
+        shown("let courses = 4; let joint = 10.mm; show(courses)");
+        shown("fn post(n) { pier(#{ outside: [1, 1], courses: n }) }");
+        shown("let p = plan(\"stand\", #{ unit: \"uk\", joint: joint });");
+        shown("p = p.place(\"post\", post(courses)); p.height()");
+        shown("p = p.slab(#{ margin: MARGIN, depth: 100.mm })");
+        assert_eq!(
+            shown(
+                "save_recipe(\"stand\", \"p\", [\"courses\", \"joint\"], #{ about: \"A stand.\" })"
+            ),
+            "mine/stand.rhai"
+        );
+        assert_eq!(
+            shown("import \"stand\" as stand; stand::build(#{ courses: 8 }).height()"),
+            "600 mm (about 1' 11 5/8\")"
+        );
+        assert_eq!(
+            shown("import \"stand\" as stand; stand::build(#{ joint: 12.mm }).height()"),
+            "308 mm (about 1' 0 1/8\")"
+        );
+        let again = shown("save_recipe(\"stand\", \"p\")");
+        assert!(again.starts_with(
+            "error[recipe-exists]: there is a recipe \"stand\" already, version 1\n  = give it another name, or replace it as version 2"
+        ), "{again}");
+        shown("courses = 5;");
+        assert_eq!(
+            shown("save_recipe(\"stand\", \"p\", [\"courses\"], #{ over: true })"),
+            "mine/stand.rhai"
+        );
+        assert!(shown("save_recipe(\"../x\", \"p\")").starts_with("error[wrong-name]"));
+        assert!(shown("save_recipe(\"x\", \"q\")").starts_with("error[not-a-plan]"));
+        assert!(shown("save_recipe(\"x\", \"p\", [\"unit\"])").starts_with("error[unknown-name]"));
+        let found = session.recipe("stand").expect("the recipe that was saved");
+        assert_eq!((found.version, found.language), (Some(2), 1));
+        assert_eq!(found.parameters.len(), 1);
+        assert_eq!(found.parameters[0].usual, "5");
+    });
+}
+
+#[test]
+fn a_recipe_for_a_newer_language_and_two_imports_of_one_name_are_refused() {
+    let told = perpend::shell::run_on_large_stack(|| {
+        let world = MemoryOutside::new().with_recipes("mine").with_script(
+            "mine/later.rhai",
+            "export const about = #{ version: 3, language: 9 };\nexport const parameters = #{}; fn build(o) { weave o }",
+        );
+        let mut session = domain::open(Rc::new(world), Limits::default());
+        let later = session.build("later", rhai::Map::new());
+        let twice = session.run(
+            "two.rhai",
+            "import \"raised_bed\" as bed; import \"garden_wall\" as bed; 1",
+        );
+        [session.render(&later), session.render(&twice)]
+    })
+    .expect("a thread");
+    assert_eq!(
+        told[0],
+        "error[newer-language]: `mine/later.rhai` is written for version 9 of the language; this program knows up to 1\n  = use a newer perpend, or an older version of the recipe"
+    );
+    assert!(
+        told[1].starts_with(
+            "error[import-clash]: `bed` already names another module\n --> two.rhai:1:53\n"
+        ),
+        "{}",
+        told[1]
+    );
+}

@@ -650,3 +650,58 @@ fn what_is_wrong_with_a_comparison_points_into_what_was_asked() {
   = did you mean \"raised_bed\"?",
     );
 }
+
+#[test]
+fn a_recipe_is_built_with_options_saved_and_reviewed() {
+    let folder = Folder::new("build");
+    let out = folder.0.to_str().unwrap();
+    let done = perpend(&[
+        "build",
+        "raised_bed",
+        "--set",
+        "courses=3",
+        "--set",
+        "outside=[2.7.m, 1.35 m]",
+        "--save",
+        "bed.json",
+        "--out",
+        out,
+    ]);
+    assert_eq!(done.code, 0, "{}", done.err);
+    for part in [
+        "plan \"raised bed\"",
+        "2690 mm × 1340 mm × 675 mm",
+        "TAKEOFF  raised bed",
+        "REVIEW  ",
+    ] {
+        assert!(done.out.contains(part), "{part}: {}", done.out);
+    }
+    let saved = folder.0.join("bed.json");
+    assert_eq!(perpend(&["review", saved.to_str().unwrap()]).code, 0);
+    let wrong = perpend(&["build", "raised_bed", "--set", "cources=3"]);
+    assert_eq!(wrong.code, 2);
+    for part in [
+        "--> --set:1:1\n",
+        "1 | cources=3\n",
+        "did you mean `courses`?",
+    ] {
+        assert!(wrong.err.contains(part), "{part}: {}", wrong.err);
+    }
+    let told = perpend(&[
+        "build",
+        "raised_bed",
+        "--set",
+        "courses=many",
+        "--format",
+        "json",
+    ]);
+    assert_eq!(told.code, 2);
+    assert_eq!(told.json()["schema"], "perpend.diagnostics/1");
+    let document = perpend(&["build", "garden_wall", "--format", "json"]);
+    assert_eq!(document.json()["schema"], "perpend.build/1");
+    assert_eq!(
+        perpend(&["build", "raised_bed", "--save", "../bed.json", "--out", out]).code,
+        3
+    );
+    assert_eq!(perpend(&["build", "no_such_bed"]).code, 2);
+}

@@ -12,7 +12,10 @@ use perpend::script::{CallKind, Limits, domain};
 
 fn with_session<T: Send>(work: impl FnOnce(&mut perpend::script::Session) -> T + Send) -> T {
     perpend::shell::run_on_large_stack(|| {
-        let mut session = domain::open(Rc::new(MemoryOutside::new()), Limits::default());
+        let mut session = domain::open(
+            Rc::new(MemoryOutside::new().with_recipes("recipes")),
+            Limits::default(),
+        );
         work(&mut session)
     })
     .expect("a thread")

@@ -2,7 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use rhai::{Dynamic, Map, ModuleResolver, Position, Scope};
+use std::rc::Rc;
+
+use rhai::{Dynamic, Map, Module, ModuleResolver, Position, Scope};
 
 use super::diagnostic::{Diagnostic, Given, Span};
 use super::{Fault, Outcome, Session, given};
@@ -12,7 +14,127 @@ const OPTIONS: &str = "options";
 /// Imports a recipe and builds it. Both names are variables, so one tree serves every recipe.
 pub(super) const BUILD: &str = "import recipe as found; found::build(options)";
 
+/// A recipe as its module describes it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Recipe {
+    /// The name by which it is imported and built.
+    pub name: String,
+    /// The first line about it.
+    pub summary: String,
+    /// Its file; none for a built-in one.
+    pub file: Option<String>,
+    /// Whether a built-in recipe has the same name.
+    pub hides_builtin: bool,
+    /// Its own version, where it says.
+    pub version: Option<i64>,
+    /// The version of the language that it is written for.
+    pub language: i64,
+    /// What its drawing should show.
+    pub drawing: Option<String>,
+    /// What can hurt someone.
+    pub cautions: Vec<String>,
+    /// What may be set, by name.
+    pub parameters: Vec<RecipeParameter>,
+}
+
+/// What may be set of a recipe, in words.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RecipeParameter {
+    /// Its name.
+    pub name: String,
+    /// What it takes: "a length".
+    pub kind: String,
+    /// What it is unless it is set.
+    pub usual: String,
+    /// The least that makes sense.
+    pub least: Option<String>,
+    /// The most that makes sense.
+    pub most: Option<String>,
+    /// The words it takes, where only these make sense.
+    pub words: Vec<String>,
+    /// What it means.
+    pub meaning: String,
+}
+
 impl Session {
+    /// Names of all recipes and modules that can be built by their name, sorted.
+    pub fn recipes_known(&self) -> Vec<String> {
+        self.modules.known(None)
+    }
+
+    /// What a recipe's module says of itself.
+    ///
+    /// # Errors
+    /// An outcome that tells why it is no recipe.
+    pub fn recipe(&mut self, recipe: &str) -> Result<Recipe, Box<Outcome>> {
+        self.sources.add_given(OPTIONS, "", BTreeMap::new());
+        let module = self.whole_recipe(OPTIONS, recipe)?;
+        let place = self
+            .modules
+            .place_of(recipe)
+            .map_err(|fault| Box::new(Outcome::from(fault)))?;
+        let about = module
+            .get_var("about")
+            .and_then(Dynamic::try_cast::<Map>)
+            .unwrap_or_default();
+        let text_of = |value: &Dynamic| value.clone().into_string().ok();
+        let whole = |key: &str| about.get(key).and_then(|value| value.as_int().ok());
+        let cautions = about
+            .get("cautions")
+            .and_then(Dynamic::read_lock::<rhai::Array>);
+        let cautions = cautions.map(|list| list.iter().filter_map(text_of).collect());
+        let summary = self.sources.text(&place.name).unwrap_or_default();
+        let summary = summary.lines().next().unwrap_or_default();
+        let parameters = module.get_var("parameters");
+        let parameters = parameters.and_then(Dynamic::try_cast::<Map>);
+        Ok(Recipe {
+            name: recipe.to_owned(),
+            summary: summary
+                .strip_prefix("//!")
+                .unwrap_or_default()
+                .trim()
+                .to_owned(),
+            file: (!place.builtin).then(|| place.name.clone()),
+            hides_builtin: place.hides_builtin,
+            version: whole("version"),
+            language: whole("language").unwrap_or(1),
+            drawing: about.get("drawing").and_then(text_of),
+            cautions: cautions.unwrap_or_default(),
+            parameters: parameters
+                .unwrap_or_default()
+                .iter()
+                .map(|(name, parameter)| self.parameter(name, parameter))
+                .collect(),
+        })
+    }
+
+    fn parameter(&self, name: &str, parameter: &Dynamic) -> RecipeParameter {
+        let vocabulary = self.vocabulary();
+        let table = parameter.clone().try_cast::<Map>().unwrap_or_default();
+        let read = |key: &str| table.get(key).map(|value| vocabulary.show(value));
+        let words = table
+            .get("words")
+            .and_then(Dynamic::read_lock::<rhai::Array>);
+        let words = words.map(|list| list.iter().map(|word| vocabulary.show(word)).collect());
+        let kind = match read("kind") {
+            Some(kind) if kind == "size" => "a number of units or a length".to_owned(),
+            _ => table
+                .get("usual")
+                .filter(|usual| !usual.is_unit())
+                .map(|usual| vocabulary.kind_of(usual))
+                .unwrap_or_default(),
+        };
+        RecipeParameter {
+            name: name.to_owned(),
+            kind,
+            usual: read("usual").unwrap_or_default(),
+            least: read("least"),
+            most: read("most"),
+            words: words.unwrap_or_default(),
+            meaning: read("meaning").unwrap_or_default(),
+        }
+    }
+
     /// Reads a value as it is given on the command line: `10.mm`, `10 mm`, `[4, 3]`, `true`, `nf`.
     ///
     /// # Errors
@@ -88,7 +210,7 @@ impl Session {
 
     /// As [`Session::build`], with options that were read by [`Session::given_options`] under the name `source`.
     pub fn build_given(&mut self, source: &str, recipe: &str, options: Map) -> Outcome {
-        if let Err(outcome) = self.recipe_is_whole(source, recipe) {
+        if let Err(outcome) = self.whole_recipe(source, recipe) {
             return *outcome;
         }
         let mut tree = match self.engine.compile(BUILD) {
@@ -103,8 +225,8 @@ impl Session {
         self.perform(source, &mut scope, &tree, &rhai::AST::empty())
     }
 
-    /// Whether a module is there and has what makes it a recipe.
-    fn recipe_is_whole(&self, source: &str, recipe: &str) -> Result<(), Box<Outcome>> {
+    /// The module of a recipe, if it is there and has what makes it a recipe.
+    fn whole_recipe(&self, source: &str, recipe: &str) -> Result<Rc<Module>, Box<Outcome>> {
         let module = self
             .modules
             .resolve(&self.engine, Some(source), recipe, Position::NONE)
@@ -119,7 +241,7 @@ impl Session {
         } else if !module.contains_var("parameters") {
             "export const parameters = #{ ... };"
         } else {
-            return Ok(());
+            return Ok(module);
         };
         let fault = Fault::new(
             "no-recipe",

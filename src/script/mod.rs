@@ -15,6 +15,7 @@ pub mod engine;
 mod explain;
 mod given;
 pub mod help;
+mod keeping;
 mod locate;
 mod modules;
 mod numbers;
@@ -27,6 +28,7 @@ pub mod session;
 pub mod varying;
 pub mod vocabulary;
 
+pub use building::{Recipe, RecipeParameter};
 pub use declare::{
     CallKind, Caller, Declaration, Example, Group, NameOf, Parameter, Refusal, Registry, Want,
 };
@@ -35,6 +37,9 @@ pub use diagnostic::{Diagnostic, Severity, Span};
 pub use engine::Limits;
 pub use options::{Call, Fault, Size};
 pub use session::{Outcome, Session};
+
+/// The version of the language, which a recipe may ask for.
+pub const LANGUAGE_VERSION: i64 = 1;
 
 /// A value of the language.
 pub type Value = rhai::Dynamic;

@@ -6,8 +6,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
-use rhai::{Engine, EvalAltResult, Module, ModuleResolver, Position, Scope};
+use rhai::{AST, Engine, EvalAltResult, Module, ModuleResolver, Position, Scope, Stmt};
 
+use super::LANGUAGE_VERSION;
 use super::builtin::BUILTIN;
 use super::diagnostic::Sources;
 use super::options::Fault;
@@ -45,6 +46,54 @@ struct Found {
 enum Place {
     File(PathBuf),
     Builtin(&'static str),
+}
+
+/// Where a recipe was found.
+pub(super) struct FoundRecipe {
+    /// The name its source is known by; of a file, its path.
+    pub(super) name: String,
+    /// Whether it comes with the program.
+    pub(super) builtin: bool,
+    /// Whether one that comes with the program has the same name.
+    pub(super) hides_builtin: bool,
+}
+
+/// A whole number in a module's `about`, read from the text: what a newer language brings may not be readable otherwise.
+pub(super) fn figure_about(text: &str, key: &str) -> Option<i64> {
+    let (_, about) = text.split_once("export const about")?;
+    let (about, _) = about.split_once("};").unwrap_or((about, ""));
+    let (_, value) = about.split_once(&format!("{key}:"))?;
+    let figures: String = value
+        .trim_start()
+        .chars()
+        .take_while(char::is_ascii_digit)
+        .collect();
+    figures.parse().ok()
+}
+
+/// A name that a text imports a second time, and where: the first would be out of reach.
+pub(super) fn import_clash(tree: &AST) -> Option<(Fault, Position)> {
+    let mut seen: BTreeSet<&str> = BTreeSet::new();
+    for statement in tree.statements() {
+        let Stmt::Import(import, _) = statement else {
+            continue;
+        };
+        let alias = &import.1;
+        if !alias.name.is_empty() && !seen.insert(alias.name.as_str()) {
+            let fault = Fault::new(
+                "import-clash",
+                format!("`{}` already names another module", alias.name),
+            );
+            return Some((
+                fault.remedy(format!(
+                    "import it under another name: as {}_2;",
+                    alias.name
+                )),
+                alias.pos,
+            ));
+        }
+    }
+    None
 }
 
 /// Whether a recipe is named by the path of its file.
@@ -130,6 +179,21 @@ impl Modules {
         })
     }
 
+    /// Where a recipe is found that is asked for by its name, or by the path of its file.
+    pub(super) fn place_of(&self, recipe: &str) -> Result<FoundRecipe, Fault> {
+        let found = if is_path(recipe) {
+            Found::file(PathBuf::from(recipe))
+        } else {
+            self.find(None, recipe)?
+        };
+        let builtin = matches!(found.place, Place::Builtin(_));
+        Ok(FoundRecipe {
+            name: found.name,
+            builtin,
+            hides_builtin: !builtin && BUILTIN.iter().any(|(name, _)| *name == recipe),
+        })
+    }
+
     fn load(
         &self,
         engine: &Engine,
@@ -148,9 +212,26 @@ impl Modules {
                 .map_err(|error| Fault::from(error).into_error("import", at))?,
         };
         self.sources.add(&found.name, &text);
+        if let Some(asked) =
+            figure_about(&text, "language").filter(|asked| *asked > LANGUAGE_VERSION)
+        {
+            let fault = Fault::new(
+                "newer-language",
+                format!(
+                    "`{}` is written for version {asked} of the language; this program knows up to {LANGUAGE_VERSION}",
+                    found.name
+                ),
+            );
+            return Err(fault
+                .remedy("use a newer perpend, or an older version of the recipe")
+                .into_error("import", at));
+        }
         let mut tree = engine.compile(text).map_err(|error| inside(error.into()))?;
         tree.set_source(found.name.as_str());
         self.sources.add_tree(&found.name, &tree);
+        if let Some((fault, place)) = import_clash(&tree) {
+            return Err(inside(fault.into_error("import", place)));
+        }
         let module = Module::eval_ast_as_new(Scope::new(), &tree, engine).map_err(inside)?;
         Ok(Rc::new(module))
     }

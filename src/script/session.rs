@@ -18,7 +18,9 @@ use super::defined::Defined;
 use super::diagnostic::{Diagnostic, Sources};
 use super::engine::{self, Limits, Shared, Stop};
 use super::explain::{Explainer, unclosed};
-use super::modules::Modules;
+use super::keeping::{self, Wish};
+use super::modules::{Modules, figure_about, import_clash};
+use super::options::{Call, Fault};
 use super::vocabulary::Vocabulary;
 use super::{Value, caught, help, quantities};
 use crate::outside::Outside;
@@ -58,6 +60,7 @@ struct Requests {
     follow: Rc<RefCell<Option<String>>>,
     defined: Rc<RefCell<Vec<Defined>>>,
     kept: Rc<RefCell<Vec<String>>>,
+    keep: Rc<RefCell<Option<Wish>>>,
 }
 
 /// What undo goes back to.
@@ -241,7 +244,14 @@ impl Session {
     pub fn run(&mut self, source: &str, text: &str) -> Outcome {
         self.modules.forget();
         let mut scope = Scope::new();
-        self.evaluate(source, text, &mut scope, &AST::empty()).0
+        self.requests.keep.take();
+        let mut outcome = self.evaluate(source, text, &mut scope, &AST::empty()).0;
+        if let Some(wish) = self.requests.keep.take()
+            && !outcome.failed()
+        {
+            outcome = self.keep_recipe(&wish, &[text.to_owned()], &scope);
+        }
+        outcome
     }
 
     /// Evaluates one input of the shell: what it defines is kept, unless it fails.
@@ -280,6 +290,7 @@ impl Session {
 
     fn take_in(&mut self, source: &str, text: &str) -> Outcome {
         *self.requests.defined.borrow_mut() = self.defined();
+        self.requests.keep.take();
         let snapshot = Snapshot {
             scope: self.scope.clone(),
             functions: self.functions.clone(),
@@ -295,6 +306,16 @@ impl Session {
         if self.requests.undo.replace(false) {
             self.undo(&mut outcome);
             return outcome;
+        }
+        if let Some(wish) = self.requests.keep.take() {
+            let mut inputs = self.requests.kept.borrow().clone();
+            inputs.push(text.to_owned());
+            let saved = self.keep_recipe(&wish, &inputs, &scope);
+            if saved.failed() {
+                self.scope = snapshot.scope;
+                return saved;
+            }
+            outcome = saved;
         }
         self.functions = self.functions.merge(&tree).clone_functions_only();
         self.keep_imports(&tree, source);
@@ -326,6 +347,107 @@ impl Session {
             }
         }
         outcome
+    }
+
+    /// Writes a recipe of what the inputs defined, once it has built what it should.
+    fn keep_recipe(&mut self, wish: &Wish, inputs: &[String], scope: &Scope) -> Outcome {
+        match self.recipe_of(wish, inputs, scope) {
+            Ok(place) => Outcome {
+                shown: Some(place.clone()),
+                value: Some(place.into()),
+                ..Outcome::default()
+            },
+            Err(fault) => Outcome::from(fault),
+        }
+    }
+
+    fn recipe_of(
+        &mut self,
+        wish: &Wish,
+        inputs: &[String],
+        scope: &Scope,
+    ) -> Result<String, Fault> {
+        let file = format!("{}.rhai", wish.name);
+        let folder = self.outside.recipe_folder().unwrap_or_default();
+        let there = folder.join(&file);
+        let version = if self.outside.exists(&there) {
+            let version = figure_about(&self.outside.read_script(&there)?, "version").unwrap_or(1);
+            if !wish.over {
+                return Err(Fault::new(
+                    "recipe-exists",
+                    format!(
+                        "there is a recipe \"{}\" already, version {version}",
+                        wish.name
+                    ),
+                )
+                .remedy(format!(
+                    "give it another name, or replace it as version {} with #{{ over: true }}",
+                    version + 1
+                )));
+            }
+            version + 1
+        } else {
+            1
+        };
+        let value_of = |name: &str| scope.get_value::<Dynamic>(name).map(Dynamic::flatten);
+        let plan = value_of(&wish.plan);
+        if !plan.is_some_and(|plan| self.vocabulary.is_named(&plan, "Plan")) {
+            return Err(Fault::new(
+                "not-a-plan",
+                format!("`{}` is no variable that holds a plan", wish.plan),
+            )
+            .remedy("name the plan first: let p = ans; and write its name as a text: \"p\""));
+        }
+        let mut usual = Vec::new();
+        for name in &wish.parameters {
+            let value = value_of(name);
+            let written = value.as_ref().and_then(keeping::literal);
+            usual.push((
+                name.clone(),
+                written.ok_or_else(|| match &value {
+                    None => Fault::new(
+                        "unknown-name",
+                        format!("there is no variable `{name}` to change"),
+                    )
+                    .remedy(format!(
+                        "give the value a name before the plan uses it: let {name} = ...;"
+                    )),
+                    Some(value) => Fault::new(
+                        "wrong-type",
+                        format!(
+                            "`{name}` is {}, which no recipe can hold as its usual value",
+                            self.vocabulary.kind_of(value)
+                        ),
+                    )
+                    .remedy("let numbers, lengths, words or lists of them be changed"),
+                })?,
+            ));
+        }
+        let source = there.to_string_lossy().into_owned();
+        let mut wrong = None;
+        for constants_outside in [false, true] {
+            let text = keeping::module(wish, version, inputs, &usual, constants_outside);
+            let tried = format!("{text}build(#{{}})");
+            let tried = self
+                .evaluate(&source, &tried, &mut Scope::new(), &AST::empty())
+                .0;
+            match tried.diagnostics.into_iter().next() {
+                None => {
+                    let place = self.outside.write_recipe(&file, text.as_bytes())?;
+                    self.modules.forget();
+                    return Ok(place.to_string_lossy().into_owned());
+                }
+                Some(found) => wrong = wrong.or(Some(found.message)),
+            }
+        }
+        Err(Fault::new(
+            "recipe-unfinished",
+            format!(
+                "what was typed does not make a recipe: {}",
+                wrong.unwrap_or_default()
+            ),
+        )
+        .remedy("define everything that the plan needs by name, without `ans`, or write the module by hand"))
     }
 
     fn undo(&mut self, outcome: &mut Outcome) {
@@ -398,7 +520,14 @@ impl Session {
         self.sources.add_tree(source, &tree);
         let mut merged = functions.merge(&tree);
         merged.set_source(source);
-        let mut outcome = self.perform(source, scope, &merged, &tree);
+        let clash = import_clash(&tree);
+        let mut outcome = match clash {
+            Some((fault, at)) => Outcome {
+                diagnostics: self.explained(&fault.into_error("import", at), source),
+                ..Outcome::default()
+            },
+            None => self.perform(source, scope, &merged, &tree),
+        };
         if outcome.quit {
             return (outcome, None);
         }
@@ -515,6 +644,16 @@ pub(super) fn is_past(text: &str, at: Position) -> bool {
         (Some(line), Some(column)) => line > lines || (line == lines && column > last),
         _ => false,
     }
+}
+
+/// An input with what separates it from the next.
+fn ended(input: String) -> String {
+    let end = if input.ends_with([';', '}']) {
+        "\n"
+    } else {
+        ";\n"
+    };
+    input + end
 }
 
 fn internal_fault(panic: &str) -> Outcome {
@@ -671,6 +810,56 @@ static SAVE_SESSION: Declaration = Declaration {
     ..SESSION
 };
 
+static SAVE_RECIPE: Declaration = Declaration {
+    name: "save_recipe",
+    summary: "Keeps a plan as a recipe of one's own, in which the named variables may be set.",
+    positional: &[
+        Parameter::required(
+            "name",
+            Want::Text,
+            "The name of the recipe, such as \"herb_bed\".",
+        ),
+        Parameter::required(
+            "plan",
+            Want::Text,
+            "The name of the variable that holds the plan.",
+        ),
+        Parameter::optional(
+            "parameters",
+            Want::List(&Want::Text),
+            "none",
+            "Names of the variables that may be set; their values now become the usual ones.",
+        ),
+    ],
+    options: &[
+        Parameter::optional(
+            "about",
+            Want::Text,
+            "its name",
+            "The first line about it, which lists of recipes show.",
+        ),
+        Parameter::optional(
+            "meanings",
+            Want::Map,
+            "their names",
+            "What each parameter means, by name.",
+        ),
+        Parameter::optional(
+            "over",
+            Want::Flag,
+            "false",
+            "Whether a recipe of that name is replaced, as its next version.",
+        ),
+    ],
+    returns: "The place of the file in the recipe folder.",
+    examples: &[Example {
+        script: "let courses = 4;\nlet p = plan(\"post\", #{ unit: \"uk\" }).place(\"post\", pier(#{ outside: [1, 1], courses: courses }));\nsave_recipe(\"post\", \"p\", [\"courses\"]);",
+        shows: "recipes/post.rhai",
+    }],
+    see_also: &["settings", "save_session", "save_plan"],
+    ..SESSION
+};
+
 static UNITS_SHOWN: Declaration = Declaration {
     name: "show_lengths_in",
     summary: "Sets whether lengths show metric or in feet and inches.",
@@ -685,6 +874,53 @@ static UNITS_SHOWN: Declaration = Declaration {
     }],
     ..SESSION
 };
+
+/// What a call asks to be kept as a recipe.
+fn wish(call: &Call) -> Result<Wish, Fault> {
+    let wish = Wish {
+        name: call.text("name")?,
+        plan: call.text("plan")?,
+        parameters: if call.has("parameters") {
+            call.texts("parameters")?
+        } else {
+            Vec::new()
+        },
+        meanings: if call.has("meanings") {
+            call.map("meanings")?
+        } else {
+            rhai::Map::new()
+        },
+        about: call
+            .opt_text("about")?
+            .map(|about| about.replace('\n', " ")),
+        over: call.flag("over")?,
+    };
+    let names = [("name", &wish.name), ("plan", &wish.plan)];
+    let named = names
+        .into_iter()
+        .chain(wish.parameters.iter().map(|name| ("parameters", name)));
+    for (of, name) in named {
+        if !rhai::is_valid_identifier(name) {
+            return Err(Fault::new("wrong-name", format!("\"{name}\" is no name"))
+                .remedy("use letters, figures and `_`, such as \"herb_bed\"")
+                .about(of));
+        }
+    }
+    if let Some(stray) = wish
+        .meanings
+        .keys()
+        .find(|key| !wish.parameters.iter().any(|p| p == key.as_str()))
+    {
+        return Err(Fault::new(
+            "unknown-option",
+            format!("`{stray}` is not among the parameters"),
+        )
+        .remedy("list it among them, or leave it out")
+        .about("meanings")
+        .entry_key(stray.as_str()));
+    }
+    Ok(wish)
+}
 
 fn register_own(registry: &mut Registry, shared: &Shared, requests: &Requests) {
     let (vocabulary, outside) = (registry.vocabulary(), registry.outside());
@@ -727,16 +963,14 @@ fn register_own(registry: &mut Registry, shared: &Shared, requests: &Requests) {
     });
     let (kept, to) = (Rc::clone(&requests.kept), outside);
     registry.function(&SAVE_SESSION, move |call| {
-        let text = kept.borrow().iter().fold(String::new(), |text, input| {
-            let end = if input.ends_with([';', '}']) {
-                "\n"
-            } else {
-                ";\n"
-            };
-            text + input.as_str() + end
-        });
+        let text: String = kept.borrow().iter().cloned().map(ended).collect();
         let path = to.write_file(&call.text("file")?, text.as_bytes())?;
         Ok(path.to_string_lossy().into_owned())
+    });
+    let keep = Rc::clone(&requests.keep);
+    registry.function(&SAVE_RECIPE, move |call| {
+        *keep.borrow_mut() = Some(wish(call)?);
+        Ok(())
     });
     registry.function(&UNITS_SHOWN, |call| {
         let style = match call.word("style")?.as_str() {
