@@ -7,7 +7,7 @@ use crate::quantity::{
     Area, Density, Duration, Length, LengthStyle, Mass, Pressure, Temperature, Volume,
 };
 use crate::review::{Review, Severity};
-use crate::takeoff::Takeoff;
+use crate::takeoff::{Cost, Takeoff};
 
 /// Whether less of a figure is better, or more.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -41,11 +41,14 @@ pub enum Figure {
     Stops,
     /// Findings of the review that want a decision.
     Warnings,
+    /// What everything costs by the prices that the plan was given; nothing where something has no price, since a sum that
+    /// leaves something out would win.
+    Cost,
 }
 
 impl Figure {
     /// All figures.
-    pub const ALL: [Figure; 10] = [
+    pub const ALL: [Figure; 11] = [
         Figure::Units,
         Figure::Pieces,
         Figure::Cuts,
@@ -56,11 +59,12 @@ impl Figure {
         Figure::Breaches,
         Figure::Stops,
         Figure::Warnings,
+        Figure::Cost,
     ];
     /// Their words, in the same order.
     pub const WORDS: &'static [&'static str] = &[
         "units", "pieces", "cuts", "mortar", "concrete", "height", "mass", "breaches", "stops",
-        "warnings",
+        "warnings", "cost",
     ];
 
     /// The figure that a word names.
@@ -97,6 +101,13 @@ impl Figure {
             Figure::Breaches => Reading::Count(laid.breaches.len() as u64),
             Figure::Stops => findings(Severity::Stop),
             Figure::Warnings => findings(Severity::Warn),
+            Figure::Cost => Cost::of(laid, takeoff)
+                .ok()
+                .flatten()
+                .filter(Cost::is_whole)
+                .map_or(Reading::Nothing, |cost| {
+                    Reading::Number(cost.total.to_number())
+                }),
         }
     }
 }

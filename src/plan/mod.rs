@@ -21,6 +21,7 @@ mod own;
 mod part;
 mod pier_row;
 mod placement;
+mod prices;
 mod project;
 mod ring;
 mod round_hole;
@@ -52,6 +53,7 @@ pub use part::{
 };
 pub use pier_row::PierRow;
 pub use placement::{Align, Placement, Relation};
+pub use prices::{MOST_GOODS, Price, Prices, SoldBy};
 pub use project::{
     Clearances, ConcreteChoice, Duct, Lid, MortarChoice, Placed, Plan, Setting, Slab, Waste,
 };

@@ -7,8 +7,8 @@ use indexmap::IndexMap;
 use super::error::check_name;
 use super::{
     Align, DuctHead, FURTHEST_OVERHANG, LONGEST_CAUTION, LONGEST_SIDE, MOST_CAUTIONS,
-    MOST_LID_PIECES, MOST_PARTS, OnHand, Part, PartKind, Placement, PlanError, Relation, SideRef,
-    THICKEST_LID,
+    MOST_LID_PIECES, MOST_PARTS, OnHand, Part, PartKind, Placement, PlanError, Prices, Relation,
+    SideRef, THICKEST_LID,
 };
 use crate::masonry::{Bond, Gauge, Joints, MasonryError, Mix, Unit};
 use crate::quantity::{Length, LengthStyle, Mass};
@@ -282,6 +282,9 @@ pub struct Plan {
     pub clearances: Clearances,
     /// Units already in the yard.
     pub on_hand: OnHand,
+    /// What the builder pays for things, where that was said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub prices: Option<Prices>,
     /// How lengths are shown.
     pub style: LengthStyle,
     /// What the plan itself says to mind, beside the cautions of every review.

@@ -14,12 +14,14 @@ mod display;
 mod error;
 mod length;
 mod measure;
+mod money;
 mod parse;
 
 pub use display::LengthStyle;
 pub use error::{QuantityError, QuantityErrorKind};
 pub use length::Length;
 pub use measure::{Area, Density, Duration, Mass, Pressure, Temperature, Volume};
+pub use money::Money;
 pub use parse::{
     parse_density, parse_length, parse_mass, parse_number, parse_pressure, parse_volume,
 };

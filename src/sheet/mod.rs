@@ -5,6 +5,7 @@
 
 mod chart;
 mod comparison;
+mod cost;
 mod explain;
 mod json;
 mod laid;
@@ -18,6 +19,7 @@ mod table;
 
 pub use chart::{ChartTask, MOST_POINTS, MOST_SERIES, NoChart, chart_svg};
 pub use comparison::{comparison_csv, comparison_json, comparison_text};
+pub use cost::{amount_words, cost_text};
 pub use explain::{
     bound_words, cost_words, explanation_table, interval_side_words, item_word, pieces_words,
     point_word, side_words,

@@ -4,6 +4,7 @@
 //! fitted into the brickwork. Nothing is taken from wall areas; each share of waste is shown apart.
 
 mod concrete;
+mod cost;
 mod cutting;
 mod fittings;
 mod mass;
@@ -12,6 +13,7 @@ mod pieces;
 mod stock;
 
 pub use concrete::{ConcreteItem, ConcreteNeed, GroundWork};
+pub use cost::{Cost, CostLine, Unpriced};
 pub use cutting::{CutDirection, CutFrom, CutGroup, CuttingPlan, Pattern};
 pub use fittings::{Fitting, FittingSize};
 pub use mass::{Masses, PartMass};

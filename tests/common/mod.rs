@@ -95,6 +95,7 @@ pub(crate) fn plan_with(setting: Setting) -> Plan {
             powder_bag: Mass::from_kg(25.0).expect("a mass"),
         },
         waste: Waste::default(),
+        prices: None,
         clearances: Clearances::default(),
         on_hand: perpend::plan::OnHand::default(),
         cautions: Vec::new(),

@@ -6,6 +6,7 @@ mod branches;
 mod catalogue;
 mod comparing;
 mod copings;
+mod costs;
 mod coursing;
 mod curves;
 mod cutting;
@@ -67,6 +68,7 @@ pub fn register(registry: &mut Registry) {
     cutting::register(registry);
     arches::register(registry);
     recipes::register(registry);
+    costs::register(registry);
     rings::register(registry);
     saving::register(registry);
     copings::register(registry);

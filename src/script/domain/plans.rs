@@ -624,6 +624,7 @@ pub(super) fn bare_plan(name: String, setting: Setting, style: LengthStyle) -> R
         },
         waste: Waste::default(),
         clearances: Clearances::default(),
+        prices: None,
         on_hand: OnHand::default(),
         cautions: Vec::new(),
         style,
