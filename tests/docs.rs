@@ -51,7 +51,7 @@ fn run_blocks(name: &str) {
     let text = std::fs::read_to_string(&path).expect("the page");
     let all = blocks(&text);
     let shown = perpend::shell::run_on_large_stack(|| {
-        let outside = Rc::new(MemoryOutside::new());
+        let outside = Rc::new(MemoryOutside::new().with_recipes("recipes"));
         let mut session = domain::open(
             Rc::clone(&outside) as Rc<dyn perpend::outside::Outside>,
             Limits::default(),

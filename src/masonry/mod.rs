@@ -12,6 +12,7 @@ mod level;
 mod material;
 mod mix;
 mod nearest;
+mod sample;
 mod unit;
 
 pub use bond::{Bond, Cell};
@@ -26,4 +27,5 @@ pub(crate) use material::whole;
 pub use material::{Bag, BagKind, Material, MaterialState, Soil, concrete_yield, mortar_yield};
 pub use mix::{Ingredient, MaterialNeed, Mix, MixUse, NamedYield, Share, YieldRule, parse_mix};
 pub use nearest::nearest;
+pub use sample::{CONFIDENCE, Culled, FEWEST_MEASURED, SMALL_SAMPLE, Spread};
 pub use unit::{Gauge, Unit, UnitKind, nominal};

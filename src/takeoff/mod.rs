@@ -11,6 +11,7 @@ mod mass;
 mod mortar;
 mod pieces;
 mod stock;
+mod yard;
 
 pub use concrete::{ConcreteItem, ConcreteNeed, GroundWork};
 pub use cost::{Cost, CostLine, Unpriced};
@@ -22,6 +23,7 @@ pub use pieces::{PieceGroup, UnitCount};
 pub use stock::{
     Stock, StockError, StockPattern, StockPlan, StockTally, StockTask, USUAL_STEPS, stock_plan,
 };
+pub use yard::{YardLine, YardUse};
 
 use crate::layout::Laid;
 use crate::masonry::{Catalogue, MasonryError};

@@ -16,6 +16,7 @@ mod leaves;
 mod levelling;
 mod levels;
 mod linings;
+mod measured;
 mod own;
 mod parts;
 mod pictures;
@@ -30,6 +31,7 @@ mod saving;
 mod sills;
 mod ties;
 mod values;
+mod yard;
 
 pub use comparing::ComparisonValue;
 pub use known::known_names;
@@ -69,6 +71,8 @@ pub fn register(registry: &mut Registry) {
     arches::register(registry);
     recipes::register(registry);
     costs::register(registry);
+    measured::register(registry);
+    yard::register(registry);
     rings::register(registry);
     saving::register(registry);
     copings::register(registry);

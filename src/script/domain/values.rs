@@ -428,7 +428,9 @@ fn typed_json(value: &Dynamic) -> Json {
     if let Some(part) = value.read_lock::<PartValue>() {
         return json!(show_part(&part.0));
     }
-    let told = super::costs::told(value);
+    let told = super::costs::told(value)
+        .or_else(|| super::measured::told(value))
+        .or_else(|| super::yard::told(value));
     if let Some(map) = told {
         return map_json(&map);
     }
