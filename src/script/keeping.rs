@@ -432,7 +432,7 @@ mod tests {
         let text = "import \"a\" as a; import \"b\" as b; fn f() { a::x() } fn g() { 1 } let n = 3; let m = 2; let k = 5;\nlet p = f(); for i in 0..m { p = p.place(i, n); } show(p); k";
         assert_eq!(
             needed(items(text), &wish).join("|"),
-            "import \"a\" as a;|fn f() { a::x() }|let n = 3;|let m = 2;|let p = f();|for i in 0..m { p = p.place(i, n); }|show(p);"
+            "import \"a\" as a;|fn f() { a::x() }|let n = 3;|let m = 2;|let p = f();|for i in 0..m { p = p.place(i, n); }"
         );
     }
 
