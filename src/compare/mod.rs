@@ -10,6 +10,7 @@ mod grid;
 mod level;
 mod remedy;
 mod setting;
+pub mod solve;
 mod sweep;
 
 pub use comparison::{Axis, Column, Comparison, Refused, Row, Slot};

@@ -730,7 +730,10 @@ impl<'e> Registry<'e> {
                 move |context: NativeCallContext, args: &mut [&mut Dynamic]| {
                     let given: Vec<Dynamic> =
                         args.iter_mut().map(|arg| arg.flatten_clone()).collect();
-                    let caller = Caller(&context);
+                    let caller = Caller {
+                        context: &context,
+                        vocabulary: &vocabulary,
+                    };
                     run_calling(declaration, &vocabulary, &context, given, |call| {
                         body(call, &caller)
                     })
@@ -760,7 +763,10 @@ impl<'e> Registry<'e> {
                     let mut given = args.iter_mut().map(|arg| arg.flatten_clone());
                     let receiver = given.next().and_then(Dynamic::try_cast::<T>);
                     let given: Vec<Dynamic> = given.collect();
-                    let caller = Caller(&context);
+                    let caller = Caller {
+                        context: &context,
+                        vocabulary: &vocabulary,
+                    };
                     run_calling(
                         declaration,
                         &vocabulary,
@@ -893,7 +899,10 @@ fn other_receiver(declaration: &Declaration) -> Fault {
 }
 
 /// Calls functions that a script handed over.
-pub struct Caller<'c>(&'c NativeCallContext<'c>);
+pub struct Caller<'c> {
+    context: &'c NativeCallContext<'c>,
+    vocabulary: &'c Vocabulary,
+}
 
 impl Caller<'_> {
     /// What a function of the script gives for some arguments.
@@ -903,7 +912,7 @@ impl Caller<'_> {
     pub fn call(&self, function: &FnPtr, arguments: Vec<Dynamic>) -> Result<Dynamic, Refusal> {
         let mut arguments = arguments;
         let value = function
-            .call_raw(self.0, None, &mut arguments)
+            .call_raw(self.context, None, &mut arguments)
             .map_err(Refusal::Inner)?;
         Ok(value.flatten())
     }
@@ -913,11 +922,11 @@ impl Caller<'_> {
     /// # Errors
     /// When there is none, or it cannot be read.
     pub fn module(&self, name: &str) -> Result<Rc<Module>, Refusal> {
-        let engine = self.0.engine();
-        let at = self.0.call_position();
+        let engine = self.context.engine();
+        let at = self.context.call_position();
         engine
             .module_resolver()
-            .resolve(engine, self.0.call_source(), name, at)
+            .resolve(engine, self.context.call_source(), name, at)
             .map_err(Refusal::Inner)
     }
 
@@ -927,12 +936,12 @@ impl Caller<'_> {
     /// When there is none, or it refuses the options.
     pub fn build(&self, recipe: &str, options: Map) -> Result<Dynamic, Refusal> {
         let tree = self
-            .0
+            .context
             .engine()
             .compile(BUILD)
             .map_err(|error| Refusal::Fault(Fault::new("internal-fault", error.to_string())));
         let mut tree = tree?;
-        if let Some(source) = self.0.call_source() {
+        if let Some(source) = self.context.call_source() {
             tree.set_source(source);
         }
         self.evaluate(&mut build_scope(recipe, options), &tree)
@@ -943,7 +952,7 @@ impl Caller<'_> {
     /// # Errors
     /// When it is no script; with the message of the engine.
     pub fn compile(&self, text: &str) -> Result<AST, String> {
-        let tree = self.0.engine().compile_expression(text);
+        let tree = self.context.engine().compile_expression(text);
         tree.map_err(|error| error.err_type().to_string())
     }
 
@@ -953,11 +962,30 @@ impl Caller<'_> {
     /// What goes wrong in it.
     pub fn evaluate(&self, scope: &mut Scope<'_>, tree: &AST) -> Result<Dynamic, Refusal> {
         let value = self
-            .0
+            .context
             .engine()
             .eval_ast_with_scope::<Dynamic>(scope, tree)
             .map_err(Refusal::Inner)?;
         Ok(value.flatten())
+    }
+
+    /// The names of the parameters of a function of the script; none where it is not one.
+    pub fn parameters(&self, function: &FnPtr) -> Option<Vec<String>> {
+        /// More parameters than anyone writes: the engine tells functions of one name apart by their number.
+        const MOST_PARAMETERS: usize = 64;
+        // What a closure takes from around it comes first.
+        let captured = function.curry().len();
+        let found = (captured..=captured + MOST_PARAMETERS).find_map(|count| {
+            let mut spaces = self.context.iter_namespaces();
+            spaces.find_map(|space| space.get_script_fn(function.fn_name(), count))
+        })?;
+        let own = found.params.iter().skip(captured);
+        Some(own.map(ToString::to_string).collect())
+    }
+
+    /// What the session knows the names of.
+    pub fn vocabulary(&self) -> &Vocabulary {
+        self.vocabulary
     }
 }
 

@@ -35,8 +35,9 @@ pub use declare::{
 pub use defined::Defined;
 pub use diagnostic::{Diagnostic, Severity, Span};
 pub use engine::Limits;
-pub use options::{Call, Fault, Size};
+pub use options::{Call, Fault, Faults, Size};
 pub use session::{Outcome, Session};
+pub use vocabulary::Vocabulary;
 
 /// The version of the language, which a recipe may ask for.
 pub const LANGUAGE_VERSION: i64 = 1;

@@ -3,7 +3,7 @@ use std::rc::Rc;
 use rhai::{Dynamic, Map};
 
 use super::TableValue;
-use super::plans::{UNIT, joint_of, unit_of};
+use super::plans::joint_of;
 use crate::masonry::{Catalogue, Gauge, Unit, UnitKind};
 use crate::quantity::Length;
 use crate::script::{
@@ -17,7 +17,6 @@ const KINDS: &[&str] = &[
     "concrete block",
     "calcium silicate",
 ];
-const FIT_KINDS: &[&str] = &["outside", "opening", "return"];
 
 const UNITS: Declaration = Declaration {
     name: "units",
@@ -95,35 +94,9 @@ const UNIT_DECLARATION: Declaration = Declaration {
     see_also: &["units", "plan"],
 };
 
-const FIT: Declaration = Declaration {
-    name: "fit",
-    group: Group::Masonry,
-    summary: "The sizes just under and over a length that come out in whole and half units and joints.",
-    kind: CallKind::Function,
-    positional: &[
-        Parameter::required("unit", UNIT, "The unit, by catalogue name or as a value."),
-        Parameter::required("joint", Want::Length, "The joint."),
-        Parameter::required("length", Want::Length, "The length that is wanted."),
-        Parameter::optional(
-            "kind",
-            Want::Word(FIT_KINDS),
-            "all three",
-            "outside: n(L + j) − j; opening or inside: n(L + j) + j; return, between a face and a return: n(L + j).",
-        ),
-    ],
-    options: &[],
-    returns: "A table.",
-    examples: &[Example {
-        script: "fit(\"uk\", 10.mm, 600.mm, \"opening\")",
-        shows: "  kind     units      size    off by\n  -------  -----  --------  --------\n  opening    2.5  572.5 mm  -27.5 mm\n  opening      3    685 mm     85 mm",
-    }],
-    see_also: &["unit", "plan"],
-};
-
 pub(super) fn register(registry: &mut Registry) {
     registry.function(&UNITS, |_| units());
     registry.function(&UNIT_DECLARATION, unit);
-    registry.function(&FIT, fit);
     super::reading::unit_properties(registry);
 }
 
@@ -220,49 +193,4 @@ fn unit(call: &Call) -> Result<Unit, Fault> {
     unit.frog_share = call.opt_number("frog_share")?.unwrap_or(0.0);
     unit.validate()?;
     Ok(unit)
-}
-
-fn fit(call: &Call) -> Result<TableValue, Fault> {
-    let unit = match call.raw("unit") {
-        Some(value) => unit_of(value, "unit")?,
-        None => return Err(Fault::new("unit-missing", "`fit` needs a unit").about("unit")),
-    };
-    let (joint, wanted) = (call.length("joint")?, call.length("length")?);
-    let joint = joint_of(joint, "joint")?;
-    crate::plan::Size::length(wanted).map_err(|error| error.at_key("length"))?;
-    let module = (unit.length + joint).nm();
-    let kind = call.opt_word("kind")?;
-    let mut shown = Table::new("", &["kind", "#units", "#size", "#off by"]);
-    let mut rows = Vec::new();
-    for (word, add) in FIT_KINDS.iter().zip([-joint.nm(), joint.nm(), 0]) {
-        if kind.as_deref().is_some_and(|kind| kind != *word) {
-            continue;
-        }
-        let under = ((wanted.nm() - add) * 2).div_euclid(module);
-        for halves in [under, under + 1] {
-            let size = Length::from_nm(halves * module / 2 + add);
-            let exact = halves == under && size == wanted;
-            if halves < 1 || !size.is_positive() {
-                continue;
-            }
-            let style = call.vocabulary().style();
-            let count = halves as f64 / 2.0;
-            shown.row([
-                (*word).to_owned(),
-                count.to_string(),
-                style.show(size),
-                style.show(size - wanted),
-            ]);
-            rows.push(map([
-                ("kind", (*word).into()),
-                ("units", count.into()),
-                ("size", Dynamic::from(size)),
-                ("off_by", Dynamic::from(size - wanted)),
-            ]));
-            if exact {
-                break;
-            }
-        }
-    }
-    Ok(table(shown, rows))
 }

@@ -10,6 +10,7 @@ mod costs;
 mod coursing;
 mod curves;
 mod cutting;
+mod fitting;
 mod heads;
 mod known;
 mod leaves;
@@ -29,12 +30,14 @@ mod recipes;
 mod rings;
 mod saving;
 mod sills;
+mod solving;
 mod ties;
 mod values;
 mod yard;
 
 pub use comparing::ComparisonValue;
 pub use known::known_names;
+pub use solving::Solution;
 pub use values::{
     PartValue, PictureValue, PicturesValue, PlanValue, ReviewValue, SpaceValue, TableValue,
     TakeoffValue, json_of,
@@ -56,6 +59,7 @@ pub fn open(outside: Rc<dyn Outside>, limits: Limits) -> Session {
 pub fn register(registry: &mut Registry) {
     values::register(registry);
     catalogue::register(registry);
+    fitting::register(registry);
     levels::register(registry);
     parts::register(registry);
     own::register(registry);
@@ -67,6 +71,7 @@ pub fn register(registry: &mut Registry) {
     reasons::register(registry);
     levelling::register(registry);
     comparing::register(registry);
+    solving::register(registry);
     cutting::register(registry);
     arches::register(registry);
     recipes::register(registry);

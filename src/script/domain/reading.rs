@@ -313,7 +313,7 @@ const SPACE_VOLUME: Declaration = property(
         shows: "32.43",
     }],
 );
-const ROWS: Declaration = property(
+pub(super) const ROWS: Declaration = property(
     "rows",
     "Table",
     "Its rows, a list of option maps.",

@@ -8,7 +8,7 @@ use rhai::Dynamic;
 use serde_json::{Value as Json, json};
 
 use super::comparing::ComparisonValue;
-use super::portrait;
+use super::{Solution, portrait};
 use crate::layout::{Cuboid, Laid, lay};
 use crate::masonry::Unit;
 use crate::plan::{BranchKind, Part, PartKind, Plan, Rise, Shape, Size};
@@ -418,6 +418,9 @@ fn typed_json(value: &Dynamic) -> Json {
     }
     if let Some(table) = value.read_lock::<TableValue>() {
         return table.rows.iter().map(map_json).collect();
+    }
+    if let Some(solution) = value.read_lock::<Solution>() {
+        return solution.rows.rows.iter().map(map_json).collect();
     }
     if let Some(plan) = value.read_lock::<PlanValue>() {
         return match plan.laid().and_then(|laid| Ok((laid, plan.takeoff()?))) {

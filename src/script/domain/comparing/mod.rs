@@ -4,7 +4,7 @@ mod axes;
 mod carried;
 mod columns;
 mod made;
-mod readings;
+pub(super) mod readings;
 mod subject;
 
 pub use made::ComparisonValue;

@@ -6,7 +6,7 @@ use crate::compare::Reading;
 use crate::script::vocabulary::Vocabulary;
 
 /// A reading as a value of the language.
-pub(super) fn value_of(reading: &Reading) -> Dynamic {
+pub(in crate::script::domain) fn value_of(reading: &Reading) -> Dynamic {
     match reading {
         Reading::Nothing => Dynamic::UNIT,
         Reading::Flag(flag) => (*flag).into(),
