@@ -23,8 +23,8 @@ pub(super) struct Comparing {
     #[arg(long, value_name = "KEY=VALUES", required = true)]
     vary: Vec<String>,
     /// What to read off, apart by commas: units, cuts, mortar, height ..., or a question such as `inside("cabinet").volume`.
-    #[arg(long, value_name = "COLUMNS", default_value = "")]
-    show: String,
+    #[arg(long, value_name = "COLUMNS")]
+    show: Option<String>,
     /// First values go with first values, second with second, instead of each with each.
     #[arg(long)]
     paired: bool,
@@ -32,14 +32,14 @@ pub(super) struct Comparing {
     #[arg(long, value_name = "CONDITION")]
     only: Option<String>,
     /// Keeps the rows that no other beats in all of these columns.
-    #[arg(long, value_name = "COLUMNS", default_value = "")]
-    front: String,
+    #[arg(long, value_name = "COLUMNS")]
+    front: Option<String>,
     /// Columns of which more is better.
-    #[arg(long, value_name = "COLUMNS", default_value = "")]
-    most: String,
+    #[arg(long, value_name = "COLUMNS")]
+    most: Option<String>,
     /// Further columns of which less is better.
-    #[arg(long, value_name = "COLUMNS", default_value = "")]
-    least: String,
+    #[arg(long, value_name = "COLUMNS")]
+    least: Option<String>,
     /// Sorts by this column.
     #[arg(long, value_name = "COLUMN")]
     sort: Option<String>,
@@ -69,16 +69,21 @@ pub(super) struct Comparing {
     pub(super) format: TableFormat,
 }
 
+/// The columns of a list apart by commas.
+fn columns(text: Option<&str>) -> Result<Vec<String>, Fault> {
+    split_list(text.unwrap_or_default())
+}
+
 impl Comparing {
     fn varied(&self) -> Result<Varied, Fault> {
         Ok(Varied {
             vary: self.vary.clone(),
-            show: split_list(&self.show)?,
+            show: columns(self.show.as_deref())?,
             paired: self.paired,
-            most: split_list(&self.most)?,
-            least: split_list(&self.least)?,
+            most: columns(self.most.as_deref())?,
+            least: columns(self.least.as_deref())?,
             only: self.only.clone(),
-            front: split_list(&self.front)?,
+            front: columns(self.front.as_deref())?,
             sort: self.sort.clone(),
             greatest_first: self.greatest_first,
             against: self.against,

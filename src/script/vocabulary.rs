@@ -141,7 +141,7 @@ impl Vocabulary {
             .iter()
             .map(|r| Callable {
                 declaration: r.declaration,
-                of: r.of.and_then(name),
+                of: r.of.and_then(name).or_else(|| by_hand_on(r.declaration)),
                 gives: r.gives.and_then(name),
             })
             .collect()
@@ -350,6 +350,14 @@ impl Vocabulary {
             .values()
             .map(|entry| (entry.name, entry.phrase))
             .collect()
+    }
+}
+
+/// The kind of value that a method or property registered by hand is called on, as its declaration says.
+fn by_hand_on(declaration: &Declaration) -> Option<String> {
+    match declaration.kind {
+        CallKind::Method { of } | CallKind::Property { of } => Some(of.to_owned()),
+        CallKind::Function => None,
     }
 }
 

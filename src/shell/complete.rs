@@ -547,12 +547,12 @@ mod tests {
         has(
             "chimney.",
             &["in_mm", "round_to"],
-            &["takeoff", "opening", "kg"],
+            &["takeoff", "opening", "kg", "sorted", "ln"],
         );
         has(
             "p.",
             &["takeoff", "place", "review"],
-            &["opening", "round_to", "mm"],
+            &["opening", "round_to", "mm", "sorted", "ln"],
         );
         has("p.place(\"x\", p).ta", &["takeoff"], &[]);
         has(
