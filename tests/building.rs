@@ -199,3 +199,28 @@ fn a_recipe_for_a_newer_language_and_two_imports_of_one_name_are_refused() {
         told[1]
     );
 }
+
+#[test]
+fn built_in_recipes_are_made_of_built_in_blocks_whatever_own_ones_are_called() {
+    let told = perpend::shell::run_on_large_stack(|| {
+        let world = MemoryOutside::new()
+            .with_recipes("mine")
+            .with_script("mine/door.rhai", POST)
+            .with_script("mine/lid.rhai", POST);
+        let mut session = domain::open(Rc::new(world), Limits::default());
+        let outcome = session.build("curing_cabinet", rhai::Map::new());
+        told(&session, &outcome)
+    })
+    .expect("a thread");
+    assert!(told.starts_with("plan \"curing cabinet\""), "{told}");
+}
+
+#[test]
+fn nothing_is_taken_where_a_parameter_says_so() {
+    with_session(|session| {
+        let bare = built(session, "garden_wall", &["gate=()"]);
+        assert!(bare.starts_with("plan \"garden wall\""), "{bare}");
+        let wrong = built(session, "garden_wall", &["courses=()"]);
+        assert!(wrong.starts_with("error[wrong-type]"), "{wrong}");
+    });
+}

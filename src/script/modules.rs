@@ -130,8 +130,11 @@ impl Modules {
     }
 
     fn folders(&self, source: Option<&str>) -> Vec<PathBuf> {
+        // Built-in recipes are made of built-in blocks, whatever one's own are called.
+        if source.is_some_and(|source| source.starts_with(BUILTIN_PREFIX)) {
+            return Vec::new();
+        }
         let beside = source
-            .filter(|source| !source.starts_with(BUILTIN_PREFIX))
             .and_then(|source| Path::new(source).parent())
             .map(Path::to_path_buf);
         beside

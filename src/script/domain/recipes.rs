@@ -18,7 +18,7 @@ const SETTINGS: Declaration = Declaration {
         Parameter::required(
             "parameters",
             Want::Map,
-            "The recipe's table: each name a map of `usual`, `meaning` and, where it has them, the `least` and the `most` that may be given, its `words`, and `kind: \"size\"` for units or a length.",
+            "The recipe's table: each name a map of `usual`, `meaning` and, where it has them, the `least` and the `most` that may be given, its `words`, `kind: \"size\"` for units or a length, and `none: true` where () may be given for nothing.",
         ),
     ],
     options: &[],
@@ -72,7 +72,11 @@ fn settings(call: &Call) -> Result<Map, Fault> {
             })?;
         let value = match options.get(key) {
             None => default,
-            Some(given) if alike(given, &default) || is_size(parameter) && size(given) => {
+            Some(given)
+                if alike(given, &default)
+                    || is_size(parameter) && size(given)
+                    || given.is_unit() && takes_none(parameter) =>
+            {
                 given.clone()
             }
             Some(given) => {
@@ -125,6 +129,15 @@ fn is_size(parameter: &Dynamic) -> bool {
         .and_then(|map| map.get("kind").cloned())
         .and_then(|kind| kind.into_string().ok())
         .is_some_and(|kind| kind == "size")
+}
+
+/// Whether a parameter says of itself that `()` may be given, for nothing.
+fn takes_none(parameter: &Dynamic) -> bool {
+    parameter
+        .read_lock::<Map>()
+        .and_then(|map| map.get("none").cloned())
+        .and_then(|none| none.as_bool().ok())
+        .unwrap_or(false)
 }
 
 fn size(value: &Dynamic) -> bool {
