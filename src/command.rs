@@ -179,7 +179,11 @@ where
             return WRONG;
         }
     };
-    crate::shell::run_on_large_stack(move || perform(&arguments, limits)).unwrap_or_else(|error| {
+    let work = move || {
+        let allowed = limits.clone();
+        allowed.allowing_pieces(|| perform(&arguments, limits))
+    };
+    crate::shell::run_on_large_stack(work).unwrap_or_else(|error| {
         eprintln!("error[file-trouble]: cannot start: {error}");
         FILE_TROUBLE
     })
@@ -487,6 +491,7 @@ impl Job {
         let vocabulary = self.session.vocabulary();
         if let Some(name) = name
             && vocabulary.named(name).is_empty()
+            && reference::errors_json(Some(name)) == json!([])
         {
             let names = vocabulary.names(|_| true);
             let near = near_name(name, names.iter().copied());
@@ -510,7 +515,10 @@ impl Job {
                 .print_data(&reference::definitions(&vocabulary)),
             ReferenceFormat::Json => self.print_json(&sheet::document(
                 "perpend.reference/1",
-                json!({ "declarations": reference::json(&vocabulary, name) }),
+                json!({
+                    "declarations": reference::json(&vocabulary, name),
+                    "errors": reference::errors_json(name),
+                }),
             )),
         }
         FINE

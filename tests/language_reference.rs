@@ -5,10 +5,12 @@
     reason = "the allowance for tests does not reach their shared functions"
 )]
 
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
 use perpend::outside::MemoryOutside;
-use perpend::script::{CallKind, Limits, Session, domain, reference};
+use perpend::script::{CallKind, Limits, Session, domain, errors, reference};
 
 fn with_session<T: Send>(work: impl FnOnce(&mut Session) -> T + Send) -> T {
     perpend::shell::run_on_large_stack(|| {
@@ -87,5 +89,122 @@ fn one_name_is_told_alone() {
         assert_eq!(json[0]["gives"], "Table");
         assert_eq!(json.as_array().map(Vec::len), Some(1));
         assert!(reference::markdown(&vocabulary, Some("fit")).contains("```rhai\nfit("));
+    });
+}
+
+/// Codes that the sources give to faults, with the file of each. Codes of tests alone are left out.
+fn codes_in_sources() -> Vec<(String, String)> {
+    fn files(folder: &Path, found: &mut Vec<PathBuf>) {
+        for entry in std::fs::read_dir(folder).expect("a folder") {
+            let path = entry.expect("an entry").path();
+            if path.is_dir() {
+                files(&path, found);
+            } else if path.extension().is_some_and(|extension| extension == "rs") {
+                found.push(path);
+            }
+        }
+    }
+    const MAKERS: [&str; 5] = [
+        "Fault::new(",
+        "PlanError::new(",
+        "Diagnostic::error(",
+        ".coded(",
+        "refused(",
+    ];
+    let mut all = Vec::new();
+    files(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src"), &mut all);
+    let mut found = Vec::new();
+    for file in all {
+        let text = std::fs::read_to_string(&file).expect("a source");
+        let text = text
+            .split("#[cfg(test)]\nmod tests")
+            .next()
+            .unwrap_or_default();
+        for maker in MAKERS {
+            for after in text.split(maker).skip(1) {
+                // The code is the first argument, or the second where the first is a name.
+                let argument = after.trim_start();
+                let argument = match argument.split_once(',') {
+                    Some((first, rest)) if !first.contains(['"', '(', ')']) => rest.trim_start(),
+                    _ => argument,
+                };
+                let code = argument
+                    .strip_prefix('"')
+                    .and_then(|text| text.split('"').next());
+                let is_code = |code: &&str| {
+                    !code.is_empty() && code.chars().all(|c| c.is_ascii_lowercase() || c == '-')
+                };
+                if let Some(code) = code.filter(is_code) {
+                    found.push((code.to_owned(), file.display().to_string()));
+                }
+            }
+        }
+    }
+    found
+}
+
+#[test]
+fn every_code_of_the_sources_is_told_of_once() {
+    let codes = codes_in_sources();
+    assert!(codes.len() > 200, "only {} codes were found", codes.len());
+    // What is one word may be the name of an option.
+    for (code, file) in codes.iter().filter(|(code, _)| code.contains('-')) {
+        assert!(
+            errors::note(code).is_some(),
+            "{file}: no note says when `{code}` comes"
+        );
+    }
+    let mut seen = BTreeSet::new();
+    for note in errors::all() {
+        assert!(seen.insert(note.code), "`{}` is told of twice", note.code);
+        assert!(note.when.ends_with('.'), "{}", note.when);
+    }
+}
+
+#[test]
+fn every_code_that_is_told_of_is_in_the_sources() {
+    let codes = codes_in_sources();
+    let text = std::fs::read_to_string(
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("src/script/options.rs"),
+    );
+    let of_quantities = text.expect("a source");
+    for note in errors::all() {
+        let found = codes.iter().any(|(code, _)| code == note.code)
+            // Made from the name of the limit, or named in a field or a match.
+            || note.code.strip_prefix("limit-").is_some_and(|limit| {
+                Limits::NAMES.contains(&limit.replace('-', "_").as_str())
+            })
+            || of_quantities.contains(&format!("\"{}\"", note.code))
+            || ["unfit", "syntax", "incomplete", "unclosed-text", "option-twice"].contains(&note.code);
+        assert!(found, "nothing gives `{}`", note.code);
+    }
+}
+
+#[test]
+fn help_tells_of_errors() {
+    with_session(|session| {
+        let vocabulary = session.vocabulary();
+        let chamber = reference::text(&vocabulary, Some("chamber"), 100);
+        assert!(
+            chamber.contains("\n    height-missing: Nothing says how high it has to be."),
+            "{chamber}"
+        );
+        let place = reference::text(&vocabulary, Some("place"), 100);
+        assert!(place.contains("told by help(\"errors\")"), "{place}");
+        let all = reference::text(&vocabulary, Some("errors"), 100);
+        assert!(all.contains("parts-overlap: "), "{all}");
+        let one = reference::text(&vocabulary, Some("height-missing"), 100);
+        assert!(one.contains("Calls  chamber, "), "{one}");
+        let json = reference::errors_json(Some("errors"));
+        assert_eq!(json.as_array().map(Vec::len), Some(errors::all().count()));
+        assert_eq!(
+            reference::errors_json(Some("no-gap"))[0]["when"],
+            "The two parts do not face each other."
+        );
+        let entry = &reference::json(&vocabulary, Some("gap"))[0];
+        assert!(entry["errors"].to_string().contains("no-gap"), "{entry}");
+        let markdown = reference::markdown(&vocabulary, None);
+        assert!(markdown.contains("- `no-gap`: The two parts"));
+        assert!(markdown.contains("Errors: `does-not-fit`"));
     });
 }

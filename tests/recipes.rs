@@ -144,7 +144,7 @@ fn every_module_says_what_it_is_what_may_be_set_and_what_to_mind() {
                 let meaning = parameter["meaning"].clone().into_string().expect("a text");
                 assert!(meaning.ends_with('.'), "{name}: {key}: {meaning}");
                 for other in parameter.keys() {
-                    let known = ["usual", "meaning", "least", "most", "words", "kind"];
+                    let known = ["usual", "meaning", "least", "most", "words", "kind", "none"];
                     assert!(known.contains(&other.as_str()), "{name}: {key}: {other}");
                 }
             }

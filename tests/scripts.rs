@@ -10,6 +10,7 @@ use perpend::outside::MemoryOutside;
 use perpend::quantity::Length;
 use perpend::script::{
     CallKind, Declaration, Fault, Group, Limits, Parameter, Registry, Session, Size, Want, domain,
+    errors,
 };
 use perpend::shell::run_on_large_stack;
 
@@ -50,6 +51,10 @@ static TROUGH: Declaration = Declaration {
     ],
     returns: "A trough.",
     examples: &[],
+    errors: &[errors::these(&[errors::ErrorNote {
+        code: "no-size",
+        when: "It has no width.",
+    }])],
     see_also: &[],
 };
 
@@ -69,6 +74,7 @@ static VENT: Declaration = Declaration {
     ],
     returns: "A trough.",
     examples: &[],
+    errors: &[],
     see_also: &[],
 };
 
@@ -81,6 +87,7 @@ static COURSES: Declaration = Declaration {
     options: &[],
     returns: "A whole number.",
     examples: &[],
+    errors: &[],
     see_also: &[],
 };
 
@@ -153,13 +160,34 @@ impl Language {
     }
 }
 
-fn transcript(script: &str, language: Language) -> String {
+/// What a script prints, shows and reports, and errors that no declaration tells of.
+fn transcript(script: &str, language: Language) -> (String, Vec<String>) {
     let outside = Rc::new(world());
     let mut session = match language {
         Language::Trough => Session::with(outside.clone(), limits(), declare),
         Language::Whole => domain::open(outside.clone(), limits()),
     };
     let outcome = session.run("script.rhai", script);
+    let vocabulary = session.vocabulary();
+    let mut untold = Vec::new();
+    for diagnostic in &outcome.diagnostics {
+        let told = diagnostic.refused_by.is_none_or(|name| {
+            let declared = vocabulary.named(name);
+            let by_it = |code: &str| {
+                let declared = declared.iter().flat_map(|declaration| declaration.errors());
+                declared.into_iter().any(|note| note.code == code)
+            };
+            // Operators and what is refused altogether have no declaration.
+            declared.is_empty() || errors::is_general(&diagnostic.code) || by_it(&diagnostic.code)
+        });
+        if !told {
+            untold.push(format!(
+                "`{}` does not say that it may end with `{}`:\n{script}",
+                diagnostic.refused_by.unwrap_or_default(),
+                diagnostic.code
+            ));
+        }
+    }
     let mut lines = outside.printed();
     lines.extend(outcome.shown.clone());
     lines.extend(
@@ -168,12 +196,12 @@ fn transcript(script: &str, language: Language) -> String {
             .iter()
             .map(|d| d.render(session.sources())),
     );
-    lines.join("\n")
+    (lines.join("\n"), untold)
 }
 
-/// Runs one file; gives the file as it should be, and what differs.
-fn run_file(text: &str, language: Language) -> (String, Vec<String>) {
-    let (mut right, mut wrong) = (String::new(), Vec::new());
+/// Runs one file; gives the file as it should be, what differs, and errors that no declaration tells of.
+fn run_file(text: &str, language: Language) -> (String, Vec<String>, Vec<String>) {
+    let (mut right, mut wrong, mut untold) = (String::new(), Vec::new(), Vec::new());
     let mut lines = text.lines().peekable();
     let mut result = None;
     while let Some(line) = lines.next() {
@@ -185,7 +213,9 @@ fn run_file(text: &str, language: Language) -> (String, Vec<String>) {
         let block = block.join("\n");
         if line == "```rhai" {
             let _ = writeln!(right, "{block}\n```");
-            result = Some((block.clone(), transcript(&block, language)));
+            let (now, here) = transcript(&block, language);
+            untold.extend(here);
+            result = Some((block.clone(), now));
         } else {
             let (script, now) = result.take().unwrap_or_default();
             if now != block {
@@ -196,14 +226,14 @@ fn run_file(text: &str, language: Language) -> (String, Vec<String>) {
             let _ = writeln!(right, "{now}\n```");
         }
     }
-    (right, wrong)
+    (right, wrong, untold)
 }
 
 #[test]
 fn every_script_block_gives_what_stands_below_it() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/suite");
     let bless = std::env::var_os("PERPEND_BLESS").is_some();
-    let mut wrong = Vec::new();
+    let (mut wrong, mut missing) = (Vec::new(), Vec::new());
     let mut files: Vec<_> = std::fs::read_dir(&folder)
         .unwrap()
         .map(|entry| entry.unwrap().path())
@@ -212,13 +242,15 @@ fn every_script_block_gives_what_stands_below_it() {
     files.sort();
     for file in &files {
         let text = std::fs::read_to_string(file).unwrap();
-        let (right, differences) =
+        let (right, differences, untold) =
             run_on_large_stack(|| run_file(&text, Language::of(file))).unwrap();
+        missing.extend(untold);
         if bless {
             std::fs::write(file, right).unwrap();
         } else {
             wrong.extend(differences);
         }
     }
+    assert!(missing.is_empty(), "{}", missing.join("\n---\n"));
     assert!(wrong.is_empty(), "{}", wrong.join("\n---\n"));
 }

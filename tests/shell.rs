@@ -15,6 +15,9 @@ const WHERE_IS_THE_CURSOR: &str = "\x1b[6n";
 /// Far longer than any answer takes, even on a busy machine.
 const PATIENCE: Duration = Duration::from_mins(2);
 
+/// Width of the window, where nothing depends on it.
+const COLUMNS: u16 = 120;
+
 type Output = Arc<(Mutex<Vec<u8>>, Condvar)>;
 type Keys = Arc<Mutex<Box<dyn Write + Send>>>;
 
@@ -31,10 +34,15 @@ struct Shell {
 
 impl Shell {
     fn open(name: &str) -> Self {
+        Self::open_as(name, COLUMNS, false)
+    }
+
+    /// In a window of so many columns, with colours or without.
+    fn open_as(name: &str, columns: u16, colours: bool) -> Self {
         let home =
             std::env::temp_dir().join(format!("perpend-shell-{name}-{}", std::process::id()));
         std::fs::create_dir_all(&home).unwrap();
-        Self::open_in(home)
+        Self::open_in(home, columns, colours)
     }
 
     /// Leaves, and comes back to the same folders.
@@ -43,21 +51,25 @@ impl Shell {
         self.press("\x04");
         assert_eq!(self.exit_code(), 0);
         let home = std::mem::take(&mut self.home);
-        Self::open_in(home)
+        Self::open_in(home, COLUMNS, false)
     }
 
-    fn open_in(home: std::path::PathBuf) -> Self {
+    fn open_in(home: std::path::PathBuf, columns: u16, colours: bool) -> Self {
         let pair = native_pty_system()
             .openpty(PtySize {
                 rows: 40,
-                cols: 120,
+                cols: columns,
                 pixel_width: 0,
                 pixel_height: 0,
             })
             .unwrap();
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_perpend"));
         command.env("TERM", "xterm");
-        command.env("NO_COLOR", "1");
+        if colours {
+            command.env_remove("NO_COLOR");
+        } else {
+            command.env("NO_COLOR", "1");
+        }
         command.env("LC_ALL", "C.UTF-8");
         command.env("HOME", &home);
         command.env("XDG_STATE_HOME", home.join("state"));
@@ -80,8 +92,23 @@ impl Shell {
             _terminal: pair.master,
             home,
         };
-        shell.expect("help() tells what there is");
+        shell.expect("help()");
         shell
+    }
+
+    /// Whether anything that was written sets a colour or a weight of letters.
+    fn is_coloured(&self) -> bool {
+        let output = self.output.0.lock().unwrap();
+        let text = String::from_utf8_lossy(&output).into_owned();
+        text.split("\x1b[").skip(1).any(|rest| {
+            let end = rest.find(|c: char| c.is_ascii_alphabetic());
+            let sets = end.is_some_and(|end| rest.get(end..=end) == Some("m"));
+            // Back to the usual letters, as after every input.
+            let plain = ["", "0", "39", "49"];
+            sets && rest
+                .get(..end.unwrap_or(0))
+                .is_some_and(|codes| !codes.split(';').all(|code| plain.contains(&code)))
+        })
     }
 
     fn press(&self, keys: &str) {
@@ -292,4 +319,75 @@ fn a_hint_tells_the_call_that_is_written() {
     shell.press("\x03");
     shell.enter("2 * 21");
     shell.expect("42");
+}
+
+#[test]
+fn a_menu_lists_the_methods_of_the_value() {
+    let mut shell = Shell::open("methods");
+    shell.enter("let firebox = chamber(#{ outside: [4, 3], courses: 4 });");
+    shell.ready();
+    // The first is chosen, and so stands in capitals.
+    shell.press("firebox.p\t");
+    shell.expect("PARTITION");
+    shell.expect("pier ");
+    shell.press("\x03");
+    shell.ready();
+    // Only one method begins so.
+    shell.press("firebox.openi\t");
+    shell.expect("firebox.opening");
+}
+
+#[test]
+fn options_of_an_imported_recipe_are_completed() {
+    let mut shell = Shell::open("recipe");
+    shell.enter("import \"raised_bed\" as bed;");
+    shell.ready();
+    shell.press("bed::build(#{ cours\t3 }).name\x03");
+    shell.ready();
+    shell.press("let b = bed::build(#{ cours\t3 });\r");
+    shell.enter("b.courses(\"bed\") + 40");
+    shell.expect("43");
+}
+
+#[test]
+fn a_definition_of_twenty_lines_is_pasted_as_one() {
+    let mut shell = Shell::open("paste-one");
+    let lines: Vec<String> = (1..=18).map(|n| format!("    sum += {n};")).collect();
+    let text = format!(
+        "fn total() {{\r    let sum = 0;\r{}\r    sum\r}}",
+        lines.join("\r")
+    );
+    shell.ready();
+    shell.press(&format!("\x1b[200~{text}\x1b[201~\r"));
+    shell.enter("total() * 2");
+    shell.expect("342");
+}
+
+#[test]
+fn a_narrow_window_is_enough() {
+    let mut shell = Shell::open_as("narrow", 40, false);
+    shell.enter("let firebox = chamber(#{ outside: [4, 3], courses: 9, fired: true });");
+    shell.enter("plan(\"stove\", #{ unit: \"uk\" }).place(\"firebox\", firebox).height() * 3");
+    shell.expect("2025 mm");
+    shell.ready();
+    // The first is chosen, and so stands in capitals.
+    shell.press("firebox.p\t");
+    shell.expect("PARTITION");
+    shell.expect("pier ");
+    shell.press("\x03");
+    shell.enter("6 * 7");
+    shell.expect("42");
+}
+
+#[test]
+fn colours_are_left_out_where_they_are_not_wanted() {
+    for colours in [true, false] {
+        let mut shell = Shell::open_as(if colours { "colours" } else { "plain" }, COLUMNS, colours);
+        shell.enter("let brick = 215.mm; // a remark");
+        shell.enter("brick + 1");
+        shell.expect("error[");
+        shell.enter("brick * 3");
+        shell.expect("645 mm");
+        assert_eq!(shell.is_coloured(), colours);
+    }
 }

@@ -11,6 +11,7 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, SyncSender, channel, s
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
+use crate::plan::{allowing_pieces, most_pieces};
 use crate::stop::{self, Reason};
 
 /// Things in work, waiting or not yet taken, for each thread: enough that none waits for another. Our own choice.
@@ -93,6 +94,7 @@ where
         take,
     } = steps;
     let halt = Arc::new(AtomicBool::new(false));
+    let most = most_pieces();
     std::thread::scope(|scope| {
         let window = crew.threads * WINDOW_A_THREAD;
         let (jobs, to_do) = sync_channel::<(usize, J)>(window);
@@ -104,7 +106,9 @@ where
             // A thread that cannot be had leaves its share to the others.
             let _ = std::thread::Builder::new()
                 .stack_size(crew.stack)
-                .spawn_scoped(scope, move || serve(&to_do, &results, &halt, hire, work));
+                .spawn_scoped(scope, move || {
+                    allowing_pieces(most, || serve(&to_do, &results, &halt, hire, work));
+                });
         }
         drop((results, to_do));
         let counter = Counter {

@@ -43,7 +43,7 @@ pub use leaves::{Leaves, Ties};
 pub use limits::{
     FURTHEST_OVERHANG, LONGEST_CAUTION, LONGEST_SIDE, MOST_BRANCHES, MOST_CAUTIONS, MOST_COURSES,
     MOST_FEATURES, MOST_LEGS, MOST_LID_PIECES, MOST_PARTS, MOST_PIECES, SHORTEST_UNIT,
-    THICKEST_LID,
+    THICKEST_LID, allowing_pieces, most_pieces,
 };
 pub use lining::{GapFill, Lining, Meet};
 pub use on_hand::OnHand;

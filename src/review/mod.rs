@@ -13,6 +13,7 @@ pub use checks::{CHECKS, Check};
 pub use finding::{Finding, Place, Severity};
 
 use crate::layout::Laid;
+use crate::stop;
 use crate::takeoff::Takeoff;
 
 /// Everything found about a plan.
@@ -34,11 +35,14 @@ pub struct Site<'a> {
 }
 
 impl Review {
-    /// Runs every check.
+    /// Runs every check; of work that is asked to stop it holds only what was found before.
     pub fn of(laid: &Laid, takeoff: &Takeoff) -> Review {
         let site = Site { laid, takeoff };
-        let mut findings: Vec<Finding> =
-            CHECKS.iter().flat_map(|check| (check.run)(site)).collect();
+        let mut findings: Vec<Finding> = CHECKS
+            .iter()
+            .take_while(|_| stop::asked().is_none())
+            .flat_map(|check| (check.run)(site))
+            .collect();
         // The sort is stable, so findings of one gravity stay in the order of the checks.
         findings.sort_by_key(|finding| finding.severity);
         Review {

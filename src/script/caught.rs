@@ -12,6 +12,7 @@ const OF_FAULT: Declaration = Declaration {
     options: &[],
     returns: "A text.",
     examples: &[],
+    errors: &[],
     see_also: &[],
 };
 

@@ -15,6 +15,7 @@ use rhai::{
 
 use super::building::{BUILD, build_scope};
 use super::engine::{Limits, Stop};
+use super::errors::{ErrorNote, Errors};
 use super::options::{Call, Fault, Faults};
 use super::vocabulary::Vocabulary;
 use crate::outside::Outside;
@@ -163,19 +164,26 @@ pub struct Declaration {
     pub returns: &'static str,
     /// Scripts that show its use.
     pub examples: &'static [Example],
+    /// The errors that it may end with, beside those that any call may end with.
+    pub errors: &'static [Errors],
     /// Names of related functions.
     pub see_also: &'static [&'static str],
 }
 
 impl Declaration {
-    /// The call as one line: `chamber(#{ outside, ... })`, `length.round_to(step)`, `number.mm`.
-    pub fn signature(&self) -> String {
-        let mut text = match self.kind {
+    /// Its name with what it is called on: `chamber`, `length.round_to`.
+    pub fn call(&self) -> String {
+        match self.kind {
             CallKind::Function => self.name.to_owned(),
             CallKind::Method { of } | CallKind::Property { of } => {
                 format!("{}.{}", of.to_lowercase(), self.name)
             }
-        };
+        }
+    }
+
+    /// The call as one line: `chamber(#{ outside, ... })`, `length.round_to(step)`, `number.mm`.
+    pub fn signature(&self) -> String {
+        let mut text = self.call();
         if matches!(self.kind, CallKind::Property { .. }) {
             return text;
         }
@@ -207,6 +215,23 @@ impl Declaration {
         }
         let _ = write!(text, "({})", parts.join(", "));
         text
+    }
+
+    /// The same with the errors that it may end with.
+    #[must_use]
+    pub const fn refusing(self, errors: &'static [Errors]) -> Self {
+        Self { errors, ..self }
+    }
+
+    /// The errors that it may end with, each once.
+    pub fn errors(&self) -> Vec<&'static ErrorNote> {
+        let mut found: Vec<&'static ErrorNote> = Vec::new();
+        for note in self.errors.iter().flat_map(|errors| errors.notes) {
+            if !found.contains(&note) {
+                found.push(note);
+            }
+        }
+        found
     }
 
     /// The parameter or option of this name.
@@ -288,6 +313,8 @@ pub enum Want {
     List(&'static Want),
     /// A map of free keys.
     Map,
+    /// A map with these entries. Whether they are given rightly is for the function to say.
+    Entries(&'static [Parameter]),
     /// A function or closure.
     Function,
     /// A value of a named type.
@@ -344,7 +371,7 @@ impl Want {
             Self::Pair(inner) => format!("a list of two, each {}", inner.describe(vocabulary)),
             Self::Triple(inner) => format!("a list of three, each {}", inner.describe(vocabulary)),
             Self::List(inner) => format!("a list, each {}", inner.describe(vocabulary)),
-            Self::Map => "an option map, such as #{ name: 1 }".to_owned(),
+            Self::Map | Self::Entries(_) => "an option map, such as #{ name: 1 }".to_owned(),
             Self::Function => "a function, such as |x| x + 1".to_owned(),
             Self::Value(name) => vocabulary.phrase_of(name),
             Self::AnyOf(wants) => {
@@ -376,7 +403,7 @@ impl Want {
             Self::Pair(inner) => format!("two of {}", inner.short()),
             Self::Triple(inner) => format!("three of {}", inner.short()),
             Self::List(inner) => format!("list of {}", inner.short()),
-            Self::Map => "option map".into(),
+            Self::Map | Self::Entries(_) => "option map".into(),
             Self::Function => "function".into(),
             Self::Value(name) => name.to_lowercase(),
             Self::AnyOf(wants) => wants
@@ -409,9 +436,23 @@ impl Want {
         }
     }
 
+    /// The entries of the map that may be written here.
+    pub fn entries(&self) -> &'static [Parameter] {
+        match self {
+            Self::Entries(entries) => entries,
+            Self::Pair(inner) | Self::Triple(inner) | Self::List(inner) => inner.entries(),
+            Self::AnyOf(wants) => wants
+                .iter()
+                .map(Self::entries)
+                .find(|entries| !entries.is_empty())
+                .unwrap_or_default(),
+            _ => &[],
+        }
+    }
+
     fn takes_map(&self) -> bool {
         match self {
-            Self::Map | Self::Anything => true,
+            Self::Map | Self::Entries(_) | Self::Anything => true,
             Self::AnyOf(wants) => wants.iter().any(Self::takes_map),
             _ => false,
         }
@@ -481,7 +522,7 @@ impl Want {
             Self::Pair(inner) => list(inner, value, Some(2), vocabulary, &miss),
             Self::Triple(inner) => list(inner, value, Some(3), vocabulary, &miss),
             Self::List(inner) => list(inner, value, None, vocabulary, &miss),
-            Self::Map => fine(value.is::<Map>()),
+            Self::Map | Self::Entries(_) => fine(value.is::<Map>()),
             Self::Function => fine(value.is::<FnPtr>()),
             Self::Value(name) => fine(vocabulary.is_named(value, name)),
             Self::AnyOf(wants) => any_of(wants, value, vocabulary, &miss),
@@ -861,10 +902,13 @@ fn run<R: Any + Clone>(
     let at = context.call_position();
     let call =
         Call::check(declaration, vocabulary, given).map_err(|faults| faults.into_error(at))?;
-    body(&call).map(Dynamic::from).map_err(|fault| {
-        stopped(at)
-            .unwrap_or_else(|| Faults::one(declaration.name, call.place(fault)).into_error(at))
-    })
+    let result = body(&call);
+    // What long work gives that was asked to stop may not be whole.
+    match (stopped(at), result) {
+        (Some(stopped), _) => Err(stopped),
+        (None, Ok(value)) => Ok(Dynamic::from(value)),
+        (None, Err(fault)) => Err(Faults::one(declaration.name, call.place(fault)).into_error(at)),
+    }
 }
 
 /// As [`run`], for a body that calls functions of the script: what goes wrong in those stays as it is.

@@ -84,6 +84,8 @@ pub struct Diagnostic {
     pub labels: Vec<Label>,
     /// The calls that led there.
     pub trace: Vec<Frame>,
+    /// The declared function that refuses, where one does.
+    pub refused_by: Option<&'static str>,
 }
 
 impl Diagnostic {
@@ -97,6 +99,7 @@ impl Diagnostic {
             primary: None,
             labels: Vec::new(),
             trace: Vec::new(),
+            refused_by: None,
         }
     }
 

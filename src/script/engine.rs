@@ -13,10 +13,14 @@ use super::operators::{divide_exactly, refuse_unlike_basics};
 use super::options::Fault;
 use super::vocabulary::Vocabulary;
 use crate::outside::Outside;
+use crate::plan::{MOST_PIECES, allowing_pieces};
 use crate::stop;
 
 /// Stack of the thread that runs scripts: room for the deepest calls in a debug build.
 const STACK_BYTES: usize = 512 * 1024 * 1024;
+/// Most call levels, and deepest expressions, that fit that stack together in a debug build.
+const LEVELS_MOST: usize = 1_000;
+const EXPRESSION_DEPTH_MOST: usize = 256;
 /// Call levels where a session runs on a thread of ordinary size.
 const LEVELS_ON_SMALL_STACK: usize = 6;
 /// Items of a list, and entries of a map, on such a thread: nested values are walked by recursion.
@@ -48,6 +52,8 @@ pub struct Limits {
     pub modules: usize,
     /// Time of one run.
     pub wall_clock: Duration,
+    /// Pieces laid for one plan.
+    pub pieces: u64,
 }
 
 impl Default for Limits {
@@ -61,13 +67,14 @@ impl Default for Limits {
             map: 5_000,
             modules: 100,
             wall_clock: Duration::from_mins(2),
+            pieces: MOST_PIECES.unsigned_abs(),
         }
     }
 }
 
 impl Limits {
     /// Names of the limits, as [`Limits::set`] takes them.
-    pub const NAMES: [&'static str; 8] = [
+    pub const NAMES: [&'static str; 9] = [
         "operations",
         "call_levels",
         "expression_depth",
@@ -76,19 +83,55 @@ impl Limits {
         "map",
         "modules",
         "wall_clock",
+        "pieces",
     ];
+
+    /// The figure of a limit (seconds for `wall_clock`); nothing for a name that is none.
+    pub fn figure(&self, name: &str) -> u64 {
+        match name {
+            "operations" => self.operations,
+            "call_levels" => self.call_levels as u64,
+            "expression_depth" => self.expression_depth as u64,
+            "string" => self.string as u64,
+            "array" => self.array as u64,
+            "map" => self.map as u64,
+            "modules" => self.modules as u64,
+            "wall_clock" => self.wall_clock.as_secs(),
+            "pieces" => self.pieces,
+            _ => 0,
+        }
+    }
+
+    /// How far a limit can be raised, where the stack sets an end to it.
+    pub fn most(name: &str) -> Option<u64> {
+        match name {
+            "call_levels" => Some(LEVELS_MOST as u64),
+            "expression_depth" => Some(EXPRESSION_DEPTH_MOST as u64),
+            _ => None,
+        }
+    }
+
+    /// What is done in such a run may lay so many pieces for one plan.
+    pub(crate) fn allowing_pieces<T>(&self, work: impl FnOnce() -> T) -> T {
+        allowing_pieces(i64::try_from(self.pieces).unwrap_or(i64::MAX), work)
+    }
 
     /// These limits as far as the stack of this thread allows.
     #[must_use]
     pub(super) fn that_fit_the_stack(self) -> Self {
+        let own = Self {
+            call_levels: self.call_levels.min(LEVELS_MOST),
+            expression_depth: self.expression_depth.min(EXPRESSION_DEPTH_MOST),
+            ..self
+        };
         if LARGE_STACK.get() {
-            return self;
+            return own;
         }
         Self {
-            call_levels: self.call_levels.min(LEVELS_ON_SMALL_STACK),
-            array: self.array.min(ITEMS_ON_SMALL_STACK),
-            map: self.map.min(ITEMS_ON_SMALL_STACK),
-            ..self
+            call_levels: own.call_levels.min(LEVELS_ON_SMALL_STACK),
+            array: own.array.min(ITEMS_ON_SMALL_STACK),
+            map: own.map.min(ITEMS_ON_SMALL_STACK),
+            ..own
         }
     }
 
@@ -106,6 +149,15 @@ impl Limits {
         };
         let number: u64 = value.replace('_', "").parse().map_err(|_| wrong())?;
         let size = usize::try_from(number).map_err(|_| wrong())?;
+        if let Some(most) = Self::most(name).filter(|most| number > *most) {
+            return Err(Fault::new(
+                "out-of-range",
+                format!("the limit `{name}` goes up to {most}, but got {number}"),
+            )
+            .remedy(format!(
+                "write {name}={most}, and a loop where functions call each other deeper"
+            )));
+        }
         match name {
             "operations" => self.operations = number,
             "call_levels" => self.call_levels = size,
@@ -115,6 +167,7 @@ impl Limits {
             "map" => self.map = size,
             "modules" => self.modules = size,
             "wall_clock" => self.wall_clock = Duration::from_secs(number),
+            "pieces" => self.pieces = number,
             _ => {
                 let near = crate::masonry::nearest(name, Self::NAMES.into_iter())
                     .map(|near| format!("did you mean `{near}`?  "));

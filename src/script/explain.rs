@@ -9,6 +9,7 @@ use super::diagnostic::{Diagnostic, Frame, Label, Sources, Span};
 use super::engine::{Limits, Stop};
 use super::locate::{fault_span, is_method_call, span_at};
 use super::options::{Faults, arguments};
+use super::unknown::unknown;
 use super::vocabulary::{Vocabulary, builtin_phrase};
 use crate::masonry::nearest;
 
@@ -25,6 +26,8 @@ pub(super) struct Explainer<'a> {
     pub(super) builtin: &'a [String],
     /// Sources of functions that earlier inputs defined.
     pub(super) origins: BTreeMap<String, String>,
+    /// Whether what failed is an input of a session that goes on.
+    pub(super) of_input: bool,
 }
 
 impl Explainer<'_> {
@@ -74,10 +77,47 @@ impl Explainer<'_> {
             };
         }
         let mut diagnostics = self.root(error, &source, caller.as_ref());
+        diagnostics.extend(self.other_names(error, &source));
         for diagnostic in &mut diagnostics {
             diagnostic.trace.clone_from(&trace);
         }
         diagnostics
+    }
+
+    /// Further names in the same source that stand for nothing, where a first one ended the run.
+    fn other_names(&self, error: &EvalAltResult, source: &str) -> Vec<Diagnostic> {
+        /// More than these at once bewilder.
+        const MOST: usize = 8;
+        let first = match error {
+            EvalAltResult::ErrorVariableNotFound(name, _) => name.as_str(),
+            EvalAltResult::ErrorFunctionNotFound(signature, _) => {
+                signature.split(" (").next().unwrap_or(signature)
+            }
+            _ => return Vec::new(),
+        };
+        let Some(tree) = self.sources.tree(source) else {
+            return Vec::new();
+        };
+        let is_known = |name: &str, called: bool| {
+            name == first
+                || self.functions.iter().any(|(known, _)| known == name)
+                || self.variables.iter().any(|known| known == name)
+                || called
+                    && (!self.vocabulary.named(name).is_empty()
+                        || self.builtin.iter().any(|known| known == name))
+        };
+        unknown(&tree, is_known)
+            .into_iter()
+            .take(MOST)
+            .map(|one| {
+                let diagnostic = if one.called {
+                    self.no_free_function(&one.name, &[], &[])
+                } else {
+                    self.no_variable(&one.name, false)
+                };
+                diagnostic.at(span_at(self.sources, source, one.at))
+            })
+            .collect()
     }
 
     fn root(
@@ -113,21 +153,15 @@ impl Explainer<'_> {
             EvalAltResult::ErrorDotExpr(text, _) => self.no_property(text),
             EvalAltResult::ErrorRuntime(payload, _) => self.thrown(payload),
             EvalAltResult::ErrorTerminated(token, _) => self.stopped(token),
-            EvalAltResult::ErrorTooManyOperations(_) => limit(
-                "operations",
-                "the script took more steps than allowed",
-                self.limits.operations,
-            ),
-            EvalAltResult::ErrorStackOverflow(_) => limit(
-                "call_levels",
-                "functions call each other too deep",
-                self.limits.call_levels as u64,
-            ),
-            EvalAltResult::ErrorTooManyModules(_) => limit(
-                "modules",
-                "the script imports too many modules",
-                self.limits.modules as u64,
-            ),
+            EvalAltResult::ErrorTooManyOperations(_) => {
+                self.limit("operations", "the script took more steps than allowed")
+            }
+            EvalAltResult::ErrorStackOverflow(_) => {
+                self.limit("call_levels", "functions call each other too deep")
+            }
+            EvalAltResult::ErrorTooManyModules(_) => {
+                self.limit("modules", "the script imports too many modules")
+            }
             EvalAltResult::ErrorDataTooLarge(what, _) => self.too_large(what),
             _ => self.plain_error(error),
         };
@@ -249,28 +283,65 @@ impl Explainer<'_> {
             );
             let mut diagnostic = Diagnostic::error(fault.code, fault.message.clone()).at(span);
             diagnostic.remedy.clone_from(&fault.remedy);
+            if let Some(name) = fault.limit {
+                diagnostic.remedy.extend(self.raising(name));
+            }
+            diagnostic.refused_by = Some(faults.function);
             diagnostic
         };
         faults.faults.iter().map(dress).collect()
     }
 
+    /// A limit that was met, and how to raise it.
+    fn limit(&self, name: &str, message: &str) -> Diagnostic {
+        let code = format!("limit-{}", name.replace('_', "-"));
+        let unit = if name == "wall_clock" { " s" } else { "" };
+        let now = grouped(self.limits.figure(name));
+        let mut diagnostic =
+            Diagnostic::error(code, format!("{message} (limit `{name}`: {now}{unit})"));
+        if matches!(name, "operations" | "call_levels") {
+            diagnostic = diagnostic.remedy("look for a loop or a function that never ends");
+        }
+        diagnostic.remedy.extend(self.raising(name));
+        diagnostic
+    }
+
+    /// How a limit is raised: for a file and for the session that goes on.
+    fn raising(&self, name: &str) -> Vec<String> {
+        const TIMES: u64 = 10;
+        let now = self.limits.figure(name);
+        let most = Limits::most(name).unwrap_or(u64::MAX);
+        if now >= most {
+            return vec![format!("the limit `{name}` goes no higher than {most}")];
+        }
+        let more = now.max(1).saturating_mul(TIMES).min(most);
+        let more = grouped(more).replace(' ', "_");
+        let mut lines = vec![format!(
+            "if the script is right, raise the limit: perpend --limit {name}={more}"
+        )];
+        if self.of_input {
+            lines.push(
+                "to keep this session: save_session(\"kept.rhai\"), start anew with the limit, follow(\"kept.rhai\")"
+                    .to_owned(),
+            );
+        }
+        lines
+    }
+
     fn too_large(&self, what: &str) -> Diagnostic {
         let what = what.to_lowercase();
         if what.contains("string") || what.contains("text") {
-            limit("string", "a text grew too long", self.limits.string as u64)
+            self.limit("string", "a text grew too long")
         } else if what.contains("map") {
-            limit("map", "a map grew too large", self.limits.map as u64)
+            self.limit("map", "a map grew too large")
         } else {
-            limit("array", "a list grew too long", self.limits.array as u64)
+            self.limit("array", "a list grew too long")
         }
     }
 
     fn stopped(&self, token: &Dynamic) -> Diagnostic {
         match token.read_lock::<Stop>().as_deref() {
-            Some(Stop::Time) => {
-                let seconds = self.limits.wall_clock.as_secs();
-                limit("wall_clock", "the script ran longer than allowed", seconds)
-            }
+            Some(Stop::Time) => self.limit("wall_clock", "the script ran longer than allowed"),
             Some(Stop::Quit) => Diagnostic::error("quit", "the session ends"),
             Some(Stop::Interrupted) | None => {
                 Diagnostic::error("interrupted", "the script was interrupted")
@@ -727,7 +798,7 @@ impl Explainer<'_> {
             ParseErrorType::DuplicatedProperty(name) => error("option-twice", format!("`{name}` is given twice")).remedy("keep one of them"),
             ParseErrorType::AssignmentToConstant(name) => constant(name),
             ParseErrorType::AssignmentToInvalidLHS(_) => error("syntax", "only variables and their parts can be assigned to").remedy("to compare, write =="),
-            ParseErrorType::ExprTooDeep => limit("expression_depth", "this expression is nested too deep", self.limits.expression_depth as u64)
+            ParseErrorType::ExprTooDeep => self.limit("expression_depth", "this expression is nested too deep")
                 .remedy("or take it apart with `let`"),
             ParseErrorType::MismatchedType(wanted, got) => {
                 error("wrong-type", format!("{} is wanted here, but this is {}", self.phrase(wanted), self.phrase(got)))
@@ -755,22 +826,6 @@ impl Explainer<'_> {
             .or_else(|| name.starts_with("a ").then_some(name))
             .map_or_else(|| "a value of another kind".to_owned(), str::to_owned)
     }
-}
-
-/// A limit that was met, and how to raise it.
-fn limit(name: &str, message: &str, now: u64) -> Diagnostic {
-    let code = format!("limit-{}", name.replace('_', "-"));
-    let mut diagnostic = Diagnostic::error(
-        code,
-        format!("{message} (limit `{name}`: {})", grouped(now)),
-    );
-    if matches!(name, "operations" | "call_levels") {
-        diagnostic = diagnostic.remedy("look for a loop or a function that never ends");
-    }
-    diagnostic.remedy(format!(
-        "if the script is right, raise the limit: perpend --limit {name}={}",
-        grouped(now.saturating_mul(10)).replace(' ', "_")
-    ))
 }
 
 /// A text of the engine without its type names.

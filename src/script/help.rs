@@ -3,6 +3,7 @@
 use std::fmt::Write;
 
 use super::declare::{CallKind, Declaration, Group, Parameter};
+use super::errors::{self, ErrorNote, Errors};
 use super::pages;
 use super::vocabulary::Vocabulary;
 use crate::masonry::nearest;
@@ -87,10 +88,18 @@ pub fn about(vocabulary: &Vocabulary, name: &str, columns: usize) -> String {
     if let Some(page) = pages::page(name, columns) {
         return page;
     }
+    if name == ERRORS {
+        return every_error(columns);
+    }
     let found = vocabulary.named(name);
     if found.is_empty() {
+        if let Some(note) = errors::note(name) {
+            return about_error(vocabulary, note, columns);
+        }
         let mut names = vocabulary.names(|_| true);
         names.extend(pages::PAGES.iter().map(|(name, _)| *name));
+        names.push(ERRORS);
+        names.extend(errors::all().map(|note| note.code));
         return match nearest(name, names.iter().copied()) {
             Some(near) => {
                 format!("There is no help about `{name}`.  Did you mean help(\"{near}\")?")
@@ -125,8 +134,80 @@ pub(super) fn entry(vocabulary: &Vocabulary, declaration: &Declaration, columns:
             let _ = write!(text, "\n      {}", example.shows.replace('\n', "\n      "));
         }
     }
+    refusals(&mut text, declaration, columns);
     if !declaration.see_also.is_empty() {
         let _ = write!(text, "\n\n  See also  {}", declaration.see_also.join(", "));
+    }
+    text
+}
+
+/// The page that lists every error.
+pub const ERRORS: &str = "errors";
+/// Longest list of errors that is told one by one beside others.
+const ERRORS_TOLD: usize = 20;
+
+/// The errors that a call may end with.
+fn refusals(text: &mut String, declaration: &Declaration, columns: usize) {
+    if declaration.errors.is_empty() {
+        return;
+    }
+    text.push_str("\n\n  Errors");
+    let (long, short): (Vec<&Errors>, Vec<&Errors>) = declaration
+        .errors
+        .iter()
+        .partition(|errors| errors.notes.len() > ERRORS_TOLD);
+    let mut seen: Vec<&str> = Vec::new();
+    for note in short.iter().flat_map(|errors| errors.notes) {
+        if !seen.contains(&note.code) {
+            seen.push(note.code);
+            error_line(text, note, columns);
+        }
+    }
+    for errors in long {
+        let lead = format!("{}: {} errors, told by", errors.title, errors.notes.len());
+        text.push('\n');
+        text.push_str(&hung(
+            "    ",
+            6,
+            &format!("{lead} help(\"{ERRORS}\")"),
+            columns,
+        ));
+    }
+}
+
+fn error_line(text: &mut String, note: &ErrorNote, columns: usize) {
+    text.push('\n');
+    let heading = format!("    {}: ", note.code);
+    text.push_str(&hung(&heading, 6, note.when, columns));
+}
+
+/// Every error with when it comes, by themes.
+fn every_error(columns: usize) -> String {
+    let lead = "An error begins with its code, as in error[unknown-option]. help(\"unknown-option\") tells of one alone.";
+    let mut text = hung("", 0, lead, columns);
+    for theme in errors::THEMES {
+        text.push_str("\n\n");
+        text.push_str(&hung("  ", 2, theme.title, columns));
+        for note in theme.notes {
+            error_line(&mut text, note, columns);
+        }
+    }
+    text
+}
+
+/// One error, and the calls that may end with it.
+fn about_error(vocabulary: &Vocabulary, note: &ErrorNote, columns: usize) -> String {
+    let mut text = format!("error[{}]\n", note.code);
+    text.push_str(&hung("  ", 2, note.when, columns));
+    let calls: Vec<String> = vocabulary
+        .declarations()
+        .into_iter()
+        .filter(|declaration| declaration.errors().contains(&note))
+        .map(Declaration::call)
+        .collect();
+    if !calls.is_empty() {
+        text.push_str("\n\n");
+        text.push_str(&hung("  Calls  ", 9, &calls.join(", "), columns));
     }
     text
 }
@@ -161,5 +242,16 @@ fn parameters(
         text.push('\n');
         let note = format!("({wants}{need})");
         text.push_str(&hung(&" ".repeat(indent), indent, &note, columns));
+        entries(text, parameter, indent, columns);
+    }
+}
+
+/// What the map of a parameter may hold.
+fn entries(text: &mut String, parameter: &Parameter, indent: usize, columns: usize) {
+    for entry in parameter.wants.entries() {
+        text.push('\n');
+        let heading = format!("{}{}: ", " ".repeat(indent + 2), entry.name);
+        text.push_str(&hung(&heading, indent + 4, entry.meaning, columns));
+        entries(text, entry, indent + 2, columns);
     }
 }

@@ -12,6 +12,7 @@ mod defined;
 pub mod diagnostic;
 pub mod domain;
 pub mod engine;
+pub mod errors;
 mod explain;
 mod given;
 pub mod help;
@@ -23,8 +24,10 @@ mod operators;
 pub mod options;
 pub mod pages;
 pub mod quantities;
+mod recipe_table;
 pub mod reference;
 pub mod session;
+mod unknown;
 pub mod varying;
 pub mod vocabulary;
 
@@ -36,6 +39,7 @@ pub use defined::Defined;
 pub use diagnostic::{Diagnostic, Severity, Span};
 pub use engine::Limits;
 pub use options::{Call, Fault, Faults, Size};
+pub use recipe_table::{RecipeOption, builtin_parameters, recipe_options};
 pub use session::{Outcome, Session};
 pub use vocabulary::Vocabulary;
 

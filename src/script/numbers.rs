@@ -20,6 +20,7 @@ const OF_NUMBER: Declaration = Declaration {
     options: &[],
     returns: "A number.",
     examples: &[],
+    errors: &[],
     see_also: &[],
 };
 

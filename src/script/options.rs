@@ -48,6 +48,10 @@ pub struct Details {
     pub entry: Option<String>,
     /// The element of a list it is about, counted from 0.
     pub element: Option<usize>,
+    /// The limit that was met, by its name in [`super::Limits`].
+    pub limit: Option<&'static str>,
+    /// What else is wrong with the same call, independent of this.
+    pub others: Vec<Fault>,
 }
 
 impl Deref for Fault {
@@ -76,6 +80,8 @@ impl Fault {
             argument: None,
             entry: None,
             element: None,
+            limit: None,
+            others: Vec::new(),
         }))
     }
 
@@ -114,7 +120,22 @@ impl Fault {
         self
     }
 
-    /// This fault alone, as an error of the engine.
+    /// Says which limit was met: how to raise it is told with it.
+    #[must_use]
+    pub fn limit(mut self, name: &'static str) -> Self {
+        self.limit = Some(name);
+        self
+    }
+
+    /// Several independent faults of one call as one; none where there are none.
+    pub fn several(faults: Vec<Self>) -> Option<Self> {
+        let mut faults = faults.into_iter();
+        let mut first = faults.next()?;
+        first.others.extend(faults);
+        Some(first)
+    }
+
+    /// This fault and those that came with it, as an error of the engine.
     pub fn into_error(self, function: &'static str, at: Position) -> Box<EvalAltResult> {
         Faults::one(function, self).into_error(at)
     }
@@ -157,12 +178,11 @@ pub struct Faults {
 }
 
 impl Faults {
-    /// A single fault.
-    pub fn one(function: &'static str, fault: Fault) -> Self {
-        Self {
-            function,
-            faults: vec![fault],
-        }
+    /// A fault and those that came with it.
+    pub fn one(function: &'static str, mut fault: Fault) -> Self {
+        let others = std::mem::take(&mut fault.others);
+        let faults = std::iter::once(fault).chain(others).collect();
+        Self { function, faults }
     }
 
     /// The error of the engine that carries them.
@@ -301,6 +321,8 @@ impl Call {
 
     /// Turns the name a fault is about into its place in the call.
     pub(super) fn place(&self, mut fault: Fault) -> Fault {
+        let others = std::mem::take(&mut fault.others);
+        fault.others = others.into_iter().map(|other| self.place(other)).collect();
         let argument = fault
             .key
             .as_deref()

@@ -6,15 +6,13 @@ use std::rc::Rc;
 use rhai::{Array, Dynamic, Engine, EvalAltResult, NativeCallContext};
 
 use super::declare::{CallKind, Declaration, Example, Group, Parameter, Registry, Want};
+use super::errors::{self, Errors};
 use super::operators::{by_zero, refuse_unlike};
 use super::options::Fault;
 use crate::quantity::{
     Area, Density, Duration, Length, LengthStyle, Mass, Pressure, QuantityError, Temperature,
     Volume, parse_length,
 };
-
-/// Most steps of a `range` over lengths: a longer one is a wrong unit, not a plan.
-pub const RANGE_STEPS_MOST: i64 = 10_000;
 
 const MM_PER_CM: f64 = 10.0;
 const FT_PER_YD: f64 = 3.0;
@@ -36,6 +34,7 @@ const fn unit_declaration(
     name: &'static str,
     summary: &'static str,
     examples: &'static [Example],
+    errors: &'static [Errors],
 ) -> Declaration {
     Declaration {
         name,
@@ -46,6 +45,7 @@ const fn unit_declaration(
         options: &[],
         returns: "A quantity.",
         examples,
+        errors,
         see_also: &[],
     }
 }
@@ -65,17 +65,19 @@ const fn reading_declaration(
         options: &[],
         returns: "A number.",
         examples,
+        errors: &[],
         see_also: &[],
     }
 }
 
 macro_rules! units {
-    ($registry:ident; $($name:literal, $summary:literal, $make:expr, $shows:literal;)*) => {
+    ($registry:ident, $errors:expr; $($name:literal, $summary:literal, $make:expr, $shows:literal;)*) => {
         $({
             static UNIT: Declaration = unit_declaration(
                 $name,
                 $summary,
                 &[Example { script: concat!("2.", $name), shows: $shows }],
+                $errors,
             );
             let make = $make;
             $registry.property(&UNIT, move |n: &i64| Ok(make(*n as f64)?));
@@ -100,7 +102,7 @@ macro_rules! readings {
 }
 
 fn register_units(registry: &mut Registry) {
-    units! { registry;
+    units! { registry, &[errors::these(&[errors::NOT_FINITE])];
         "mm", "Millimetres.", Length::from_mm, "2 mm (about 1/16\")";
         "cm", "Centimetres.", |n: f64| Length::from_mm(n * MM_PER_CM), "20 mm (about 13/16\")";
         "m", "Metres.", Length::from_m, "2000 mm (about 6' 6 3/4\")";
@@ -122,8 +124,12 @@ fn register_units(registry: &mut Registry) {
         "Pa", "Pascals.", Pressure::from_pa, "";
         "kPa", "Kilopascals.", Pressure::from_kpa, "";
         "psf", "Pounds-force to the square foot.", Pressure::from_psf, "";
+    }
+    units! { registry, &[errors::these(&[errors::NOT_FINITE, errors::BELOW_ABSOLUTE_ZERO])];
         "degC", "Degrees Celsius.", Temperature::from_deg_c, "";
         "degF", "Degrees Fahrenheit.", Temperature::from_deg_f, "";
+    }
+    units! { registry, &[errors::these(&[errors::NOT_FINITE])];
         "s", "Seconds.", Duration::from_s, "";
         "minute", "Minutes.", Duration::from_min, "";
         "h", "Hours.", Duration::from_h, "";
@@ -367,8 +373,11 @@ fn register_arithmetic(engine: &mut Engine) {
     );
 }
 
-/// Steps from one length towards another, without the end.
-fn steps(from: Length, to: Length, step: Length) -> Result<Array, Fault> {
+/// Steps of a range beyond this fill no memory of any machine.
+const FARTHEST: i128 = 1 << 32;
+
+/// Steps from one length towards another, without the end; no more than a list may hold.
+fn steps(from: Length, to: Length, step: Length, most: usize) -> Result<Array, Fault> {
     if step.is_zero() {
         return Err(
             Fault::new("endless-range", "a range with a step of zero never ends")
@@ -381,12 +390,15 @@ fn steps(from: Length, to: Length, step: Length) -> Result<Array, Fault> {
         return Ok(Array::new());
     }
     let count = (span + by - by.signum()) / by;
-    if count > i128::from(RANGE_STEPS_MOST) {
+    if usize::try_from(count).is_ok_and(|count| most > 0 && count > most) || count > FARTHEST {
         return Err(Fault::new(
             "limit-range",
-            format!("a range of {count} steps is more than the limit of {RANGE_STEPS_MOST}"),
+            format!(
+                "a range of {count} steps is more than a list may hold (limit `array`: {most})"
+            ),
         )
-        .remedy("take a larger step, and check the units"));
+        .remedy("take a larger step, and check the units")
+        .limit("array"));
     }
     let at = |i: i128| i64::try_from(i128::from(from.nm()) + i * by).map(Length::from_nm);
     Ok((0..count)
@@ -451,6 +463,7 @@ static LENGTH: Declaration = Declaration {
             shows: "1200 mm (about 3' 11 1/4\")",
         },
     ],
+    errors: &[errors::these(&[errors::UNREADABLE_QUANTITY])],
     see_also: &["mm", "ft", "inch"],
 };
 
@@ -470,6 +483,7 @@ static ROUND_TO: Declaration = Declaration {
         script: "1.ft.round_to(5.mm)",
         shows: "305 mm (about 1' 0\")",
     }],
+    errors: &[errors::these(&[errors::NOT_POSITIVE])],
     see_also: &["abs"],
 };
 
@@ -485,6 +499,7 @@ static ABS: Declaration = Declaration {
         script: "(2.mm - 5.mm).abs()",
         shows: "3 mm (about 1/8\")",
     }],
+    errors: &[],
     see_also: &["round_to"],
 };
 
@@ -504,6 +519,7 @@ static RANGE: Declaration = Declaration {
         script: "range(0.mm, 30.mm, 10.mm)",
         shows: "[0 mm, 10 mm, 20 mm]",
     }],
+    errors: &[errors::these(&[errors::ENDLESS_RANGE])],
     see_also: &[],
 };
 
@@ -523,7 +539,8 @@ pub(super) fn register(registry: &mut Registry) {
         engine.register_fn(
             "range",
             |context: NativeCallContext, from: Length, to: Length, step: Length| {
-                at(&context, "range", steps(from, to, step))
+                let most = context.engine().max_array_size();
+                at(&context, "range", steps(from, to, step, most))
             },
         );
     });

@@ -6,6 +6,7 @@ use std::fmt::Write;
 use serde_json::{Value as Json, json};
 
 use super::declare::{CallKind, Declaration, Group, Parameter, Want};
+use super::errors::{self, ErrorNote, Errors};
 use super::help;
 use super::vocabulary::{Callable, Vocabulary};
 
@@ -26,6 +27,8 @@ pub fn text(vocabulary: &Vocabulary, name: Option<&str>, columns: usize) -> Stri
             out.push_str(&help::entry(vocabulary, declaration, columns));
         }
     }
+    out.push_str("\n\n\nErrors\n======\n\n");
+    out.push_str(&help::about(vocabulary, help::ERRORS, columns));
     out
 }
 
@@ -38,7 +41,39 @@ pub fn markdown(vocabulary: &Vocabulary, name: Option<&str>) -> String {
             markdown_entry(&mut out, vocabulary, declaration);
         }
     }
+    if noted(name).next().is_some() {
+        out.push_str("\n## Errors\n");
+        for (theme, notes) in noted(name) {
+            let _ = write!(out, "\n### {}\n\n", theme.title);
+            for note in notes {
+                let _ = writeln!(out, "- `{}`: {}", note.code, note.when);
+            }
+        }
+    }
     out.trim_end().to_owned()
+}
+
+/// The errors of every theme where everything or the page of errors is asked for, or the one that goes by the name.
+fn noted(name: Option<&str>) -> impl Iterator<Item = (&'static Errors, Vec<&'static ErrorNote>)> {
+    errors::THEMES
+        .iter()
+        .map(move |theme| {
+            let wanted = |note: &&'static ErrorNote| {
+                name.is_none_or(|name| name == help::ERRORS || name == note.code)
+            };
+            (theme, theme.notes.iter().filter(wanted).collect::<Vec<_>>())
+        })
+        .filter(|(_, notes)| !notes.is_empty())
+}
+
+/// Every error for other programs, or the one that goes by the name.
+pub fn errors_json(name: Option<&str>) -> Json {
+    let all = noted(name).flat_map(|(theme, notes)| {
+        notes
+            .into_iter()
+            .map(move |note| json!({ "code": note.code, "when": note.when, "theme": theme.title }))
+    });
+    all.collect()
 }
 
 fn markdown_entry(out: &mut String, vocabulary: &Vocabulary, declaration: &Declaration) {
@@ -84,6 +119,14 @@ fn markdown_entry(out: &mut String, vocabulary: &Vocabulary, declaration: &Decla
             let _ = write!(out, "\n```text\n{}\n```\n", example.shows);
         }
     }
+    let notes = declaration.errors();
+    if !notes.is_empty() {
+        let codes: Vec<String> = notes
+            .iter()
+            .map(|note| format!("`{}`", note.code))
+            .collect();
+        let _ = write!(out, "\nErrors: {}\n", codes.join(", "));
+    }
     if !declaration.see_also.is_empty() {
         let others: Vec<String> = declaration
             .see_also
@@ -107,19 +150,7 @@ pub fn json(vocabulary: &Vocabulary, name: Option<&str>) -> Json {
 }
 
 fn json_entry(vocabulary: &Vocabulary, declaration: &Declaration, callables: &[Callable]) -> Json {
-    let parameters = |list: &[Parameter]| -> Vec<Json> {
-        let entry = |parameter: &Parameter| {
-            json!({
-                "name": parameter.name,
-                "takes": parameter.wants.describe(vocabulary),
-                "words": parameter.wants.words(),
-                "required": parameter.required,
-                "usual": parameter.default,
-                "meaning": parameter.meaning,
-            })
-        };
-        list.iter().map(entry).collect()
-    };
+    let parameters = |list: &[Parameter]| parameters_json(vocabulary, list);
     let kind = match declaration.kind {
         CallKind::Function => "function",
         CallKind::Method { .. } => "method",
@@ -137,6 +168,7 @@ fn json_entry(vocabulary: &Vocabulary, declaration: &Declaration, callables: &[C
         .iter()
         .map(|example| json!({ "script": example.script, "shows": example.shows }))
         .collect();
+    let errors: Vec<&str> = declaration.errors().iter().map(|note| note.code).collect();
     json!({
         "name": declaration.name,
         "kind": kind,
@@ -149,8 +181,24 @@ fn json_entry(vocabulary: &Vocabulary, declaration: &Declaration, callables: &[C
         "gives": gives,
         "returns": declaration.returns,
         "examples": examples,
+        "errors": errors,
         "see_also": declaration.see_also,
     })
+}
+
+fn parameters_json(vocabulary: &Vocabulary, list: &[Parameter]) -> Vec<Json> {
+    let entry = |parameter: &Parameter| {
+        json!({
+            "name": parameter.name,
+            "takes": parameter.wants.describe(vocabulary),
+            "words": parameter.wants.words(),
+            "entries": parameters_json(vocabulary, parameter.wants.entries()),
+            "required": parameter.required,
+            "usual": parameter.default,
+            "meaning": parameter.meaning,
+        })
+    };
+    list.iter().map(entry).collect()
 }
 
 /// Definitions for editors that know rhai (`.d.rhai`): each call once for every kind of value and number of arguments.
@@ -283,7 +331,7 @@ fn wanted_type(want: &Want) -> &'static str {
         Want::Text | Want::Name(_) | Want::Word(_) => "String",
         Want::Flag => "bool",
         Want::Pair(_) | Want::Triple(_) | Want::List(_) => "Array",
-        Want::Map => "Map",
+        Want::Map | Want::Entries(_) => "Map",
         Want::Function => "Fn",
         Want::Value(name) => name,
         Want::Size | Want::AnyOf(_) | Want::Anything => "?",

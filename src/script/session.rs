@@ -9,18 +9,20 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 use rhai::{
-    AST, Dynamic, Engine, EvalAltResult, Expr, LexError, ModuleResolver, ParseErrorType, Position,
-    Scope, Stmt,
+    AST, Dynamic, Engine, EvalAltResult, Expr, LexError, Module, ModuleResolver, ParseErrorType,
+    Position, Scope, Stmt,
 };
 
 use super::declare::{CallKind, Declaration, Example, Group, NameOf, Parameter, Registry, Want};
 use super::defined::Defined;
 use super::diagnostic::{Diagnostic, Sources};
 use super::engine::{self, Limits, Shared, Stop};
+use super::errors;
 use super::explain::{Explainer, unclosed};
 use super::keeping::{self, Wish};
 use super::modules::{Modules, figure_about, import_clash};
 use super::options::{Call, Fault};
+use super::recipe_table::{RecipeOption, recipe_options};
 use super::vocabulary::Vocabulary;
 use super::{Value, caught, help, quantities};
 use crate::outside::Outside;
@@ -89,6 +91,8 @@ pub struct Session {
     /// Which input last defined a function: the engine merges them and forgets.
     origins: BTreeMap<String, String>,
     history: Vec<Snapshot>,
+    /// Modules that inputs have imported, by the names they gave them.
+    imported: BTreeMap<String, Rc<Module>>,
     /// While several inputs count as one: whether one of them has been noted for undo.
     together: Option<bool>,
 }
@@ -139,6 +143,7 @@ impl Session {
             inputs: 0,
             origins: BTreeMap::new(),
             history: Vec::new(),
+            imported: BTreeMap::new(),
             together: None,
         }
     }
@@ -207,6 +212,18 @@ impl Session {
                 }),
         );
         found
+    }
+
+    /// What inputs have imported by which names, each with its parameters where it is a recipe.
+    pub fn imported(&self) -> Vec<(String, Vec<RecipeOption>)> {
+        self.imported
+            .iter()
+            .map(|(name, module)| {
+                let table = module.get_var_value::<rhai::Map>("parameters");
+                let table = table.unwrap_or_default();
+                (name.clone(), recipe_options(&table, &self.vocabulary))
+            })
+            .collect()
     }
 
     /// Names of the modules and recipes that an input can import, sorted.
@@ -475,6 +492,8 @@ impl Session {
                 && !alias.name.is_empty()
                 && let Ok(module) = self.modules.resolve(&self.engine, Some(source), path, *at)
             {
+                self.imported
+                    .insert(alias.name.to_string(), Rc::clone(&module));
                 self.engine
                     .register_static_module(alias.name.as_str(), module);
             }
@@ -501,11 +520,9 @@ impl Session {
         let mut tree = match compiled {
             Ok(Ok(tree)) => tree,
             Ok(Err(error)) => {
-                let diagnostic = self.explainer(scope, functions, &AST::empty()).syntax(
-                    error.err_type(),
-                    source,
-                    error.position(),
-                );
+                let diagnostic = self
+                    .explainer(source, scope, functions, &AST::empty())
+                    .syntax(error.err_type(), source, error.position());
                 return (
                     Outcome {
                         diagnostics: vec![diagnostic],
@@ -532,7 +549,7 @@ impl Session {
             return (outcome, None);
         }
         // To show a plan is to lay it.
-        outcome.shown = stop::watched(engine::asks(&self.limits, &self.shared), || {
+        outcome.shown = self.watched(|| {
             let value = outcome.value.as_ref();
             value.map(|value| self.vocabulary.answer(value))
         });
@@ -549,9 +566,7 @@ impl Session {
     ) -> Outcome {
         self.shared.started.set(Some(Instant::now()));
         let result = engine::caught(|| {
-            stop::watched(engine::asks(&self.limits, &self.shared), || {
-                self.engine.eval_ast_with_scope::<Dynamic>(scope, tree)
-            })
+            self.watched(|| self.engine.eval_ast_with_scope::<Dynamic>(scope, tree))
         });
         self.shared.started.set(None);
         if self.shared.quit.replace(false) {
@@ -563,7 +578,9 @@ impl Session {
         match result {
             Err(panic) => internal_fault(&panic),
             Ok(Err(error)) => Outcome {
-                diagnostics: self.explainer(scope, tree, own).explain(&error, source),
+                diagnostics: self
+                    .explainer(source, scope, tree, own)
+                    .explain(&error, source),
                 ..Outcome::default()
             },
             Ok(Ok(value)) => {
@@ -578,11 +595,17 @@ impl Session {
 
     /// What an error in a source means.
     pub(super) fn explained(&self, error: &EvalAltResult, source: &str) -> Vec<Diagnostic> {
-        self.explainer(&Scope::new(), &AST::empty(), &AST::empty())
+        self.explainer(source, &Scope::new(), &AST::empty(), &AST::empty())
             .explain(error, source)
     }
 
-    fn explainer(&self, scope: &Scope, functions: &AST, own: &AST) -> Explainer<'_> {
+    /// Does work of a run within its limits.
+    fn watched<T>(&self, work: impl FnOnce() -> T) -> T {
+        self.limits
+            .allowing_pieces(|| stop::watched(engine::asks(&self.limits, &self.shared), work))
+    }
+
+    fn explainer(&self, source: &str, scope: &Scope, functions: &AST, own: &AST) -> Explainer<'_> {
         let mut origins = self.origins.clone();
         for function in own.iter_functions() {
             origins.remove(function.name);
@@ -601,6 +624,7 @@ impl Session {
             functions: own.map(|f| (f.name.to_owned(), f.params.len())).collect(),
             builtin: &self.builtin,
             origins,
+            of_input: source.starts_with(INPUT),
         }
     }
 
@@ -712,6 +736,7 @@ const SESSION: Declaration = Declaration {
     options: &[],
     returns: "Nothing.",
     examples: &[],
+    errors: &[],
     see_also: &[],
 };
 
@@ -775,6 +800,7 @@ static UNDO: Declaration = Declaration {
         script: "undo()",
         shows: "",
     }],
+    errors: &[errors::SESSION],
     ..SESSION
 };
 
@@ -791,6 +817,7 @@ static FOLLOW: Declaration = Declaration {
         shows: "",
     }],
     see_also: &["names", "undo"],
+    errors: &[errors::these(&[errors::FILE_TROUBLE])],
     ..SESSION
 };
 
@@ -807,6 +834,7 @@ static SAVE_SESSION: Declaration = Declaration {
         script: "save_session(\"bench.rhai\")",
         shows: "bench.rhai",
     }],
+    errors: &[errors::these(&[errors::FILE_TROUBLE])],
     ..SESSION
 };
 

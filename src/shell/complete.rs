@@ -1,14 +1,16 @@
 //! Completion and hints from the declarations: names, methods of the value at hand, options not yet given, their words,
 //! and what the catalogue, the plan and the folders have that goes by a name.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use super::chain::{Kinds, Typed, kind_before};
 use super::scan::{Piece, Token, tokens};
 use crate::script::declare::{CallKind, Parameter};
 use crate::script::domain::known_names;
+use crate::script::help::ERRORS;
 use crate::script::pages::PAGES;
-use crate::script::{Defined, NameOf, Session};
+use crate::script::{Defined, NameOf, RecipeOption, Session, builtin_parameters};
 
 /// One word that may stand at the cursor.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -39,6 +41,8 @@ pub struct Words {
     defined: BTreeMap<String, Defined>,
     known: BTreeMap<NameOf, Vec<(String, String)>>,
     modules: Vec<String>,
+    /// What recipes are built with, by the names under which they were imported.
+    recipes: BTreeMap<String, Callee>,
 }
 
 /// A function, or a method or property of one kind of value.
@@ -58,6 +62,8 @@ struct Slot {
     note: String,
     words: Vec<&'static str>,
     names: Vec<NameOf>,
+    /// What the map that is written there may hold.
+    entries: Vec<Slot>,
 }
 
 impl Slot {
@@ -67,9 +73,36 @@ impl Slot {
             note: format!("{}: {}", parameter.wants.short(), parameter.meaning),
             words: parameter.wants.words(),
             names: parameter.wants.names(),
+            entries: parameter.wants.entries().iter().map(Slot::of).collect(),
+        }
+    }
+
+    fn of_recipe(parameter: &RecipeOption) -> Self {
+        Self {
+            name: parameter.name.clone(),
+            note: format!("{} ({} if left out)", parameter.meaning, parameter.usual),
+            words: Vec::new(),
+            names: Vec::new(),
+            entries: Vec::new(),
         }
     }
 }
+
+impl Callee {
+    /// The `build` of a recipe.
+    fn of_recipe(name: &str, parameters: &[RecipeOption]) -> Self {
+        Self {
+            note: format!("{name}::{BUILD}(#{{ ... }}): what the recipe makes of its options."),
+            of: None,
+            gives: None,
+            positional: Vec::new(),
+            options: parameters.iter().map(Slot::of_recipe).collect(),
+        }
+    }
+}
+
+/// The function of a recipe that takes its options.
+const BUILD: &str = "build";
 
 /// A bracket that is open at the cursor.
 struct Frame<'t> {
@@ -90,6 +123,8 @@ struct Called<'t> {
     /// The point before it, where it is a method.
     point: Option<usize>,
     kind: Option<String>,
+    /// The module it is a function of, and what that was imported as further up in the same text.
+    module: Option<(&'t str, Option<&'t str>)>,
 }
 
 impl Kinds for Words {
@@ -152,9 +187,10 @@ impl Words {
         let help = declared
             .iter()
             .map(|one| (one.name.to_owned(), one.summary.to_owned()));
-        let pages = PAGES.iter().map(|(name, _)| {
+        let pages = PAGES.iter().map(|(name, _)| *name).chain([ERRORS]);
+        let pages = pages.map(|name| {
             let note = "a page that leads through something";
-            ((*name).to_owned(), note.to_owned())
+            (name.to_owned(), note.to_owned())
         });
         words
             .known
@@ -173,6 +209,15 @@ impl Words {
             defined.entry(one.name.clone()).or_insert(one);
         }
         self.defined = defined;
+        self.recipes = session
+            .imported()
+            .into_iter()
+            .filter(|(_, parameters)| !parameters.is_empty())
+            .map(|(name, parameters)| {
+                let callee = Callee::of_recipe(&name, &parameters);
+                (name, callee)
+            })
+            .collect();
     }
 
     /// The line for a hint at the cursor: the option that is being written, or the innermost call.
@@ -186,12 +231,12 @@ impl Words {
             tokens: &all,
         };
         let frames = self.frames(read);
-        let (callee, slot) = self.slot(&frames)?;
-        match slot {
+        let written = self.written(&frames)?;
+        match written.slot {
             Some(slot) if frames.last().is_some_and(|frame| frame.open == '#') => {
                 Some(format!("{}: {}", slot.name, slot.note))
             }
-            _ => Some(callee.note.clone()),
+            _ => Some(written.note),
         }
     }
 
@@ -251,17 +296,18 @@ impl Words {
         }
         let frames = self.frames(read);
         if let Some(frame) = frames.last().filter(|f| f.open == '#' && f.at_key) {
-            let Some((callee, _)) = self.slot(&frames) else {
+            let Some(written) = self.written(&frames) else {
                 return Vec::new();
             };
-            let open = callee.options.iter();
-            return open
+            return written
+                .keys
+                .iter()
                 .filter(|option| !frame.keys.contains(&option.name.as_str()))
                 .map(|option| suggest(&format!("{}: ", option.name), &option.note))
                 .collect();
         }
         let mut found = Vec::new();
-        if let Some((_, Some(slot))) = self.slot(&frames)
+        if let Some(slot) = self.written(&frames).and_then(|written| written.slot)
             && read.tokens.last().is_some_and(|token| {
                 token.is(':') || token.is('[') || token.is('(') || token.is(',')
             })
@@ -317,7 +363,7 @@ impl Words {
             return self.modules.iter().map(|name| plain(name)).collect();
         }
         let frames = self.frames(read);
-        let Some((_, Some(slot))) = self.slot(&frames) else {
+        let Some(slot) = self.written(&frames).and_then(|written| written.slot) else {
             return Vec::new();
         };
         let mut found: Vec<Suggested> = slot.words.iter().map(|word| plain(word)).collect();
@@ -360,43 +406,62 @@ impl Words {
         found
     }
 
-    /// The call that is being written, and which of its arguments or options.
-    fn slot(&self, frames: &[Frame]) -> Option<(&Callee, Option<&Slot>)> {
+    /// The call that is being written, and which of its arguments, options or entries of an option's map.
+    fn written(&self, frames: &[Frame]) -> Option<Written> {
         let at = frames.iter().rposition(|frame| frame.open == '(')?;
         let frame = frames.get(at)?;
-        let called = frame.call.as_ref()?;
-        let callee = self.callee(called)?;
-        let inner = frames.get(at + 1);
-        let slot = match inner {
-            None => callee.positional.get(frame.commas),
-            Some(map) if map.open == '#' => match frames.get(at + 2) {
-                // A map within the option map has keys that are not declared.
-                Some(deeper) if deeper.open != '[' => None,
-                _ if map.at_key => None,
-                _ => {
-                    let key = map.keys.last();
-                    callee
-                        .options
-                        .iter()
-                        .find(|o| Some(&o.name.as_str()) == key)
-                }
-            },
-            Some(list) if list.open == '[' => callee.positional.get(frame.commas),
-            Some(_) => None,
+        let callee = self.callee(frame.call.as_ref()?)?;
+        let mut written = Written {
+            note: callee.note.clone(),
+            slot: callee.positional.get(frame.commas).cloned(),
+            keys: Vec::new(),
         };
-        // Within another map or block it is not this call's options that are written.
-        let deep = frames.get(at + 2).is_some_and(|deeper| deeper.open != '[');
-        (!deep).then_some((callee, slot))
+        for (depth, inner) in frames.iter().skip(at + 1).enumerate() {
+            match inner.open {
+                '[' => {}
+                '#' => {
+                    let entries = written.slot.take().map(|slot| slot.entries);
+                    let entries = entries.filter(|entries| !entries.is_empty());
+                    let keys = match entries {
+                        Some(entries) => entries,
+                        None if depth == 0 => callee.options.clone(),
+                        // A map whose keys are not declared.
+                        None => return None,
+                    };
+                    let key = inner.keys.last().filter(|_| !inner.at_key);
+                    written.slot = keys
+                        .iter()
+                        .find(|one| Some(&one.name.as_str()) == key)
+                        .cloned();
+                    written.keys = keys;
+                }
+                // In a block it is not this call's options that are written.
+                _ if depth == 0 => written.slot = None,
+                _ => return None,
+            }
+        }
+        Some(written)
     }
 
-    fn callee(&self, called: &Called) -> Option<&Callee> {
-        if called.point.is_some() {
+    fn callee(&self, called: &Called) -> Option<Cow<'_, Callee>> {
+        if let Some((name, path)) = called.module {
+            if called.name != BUILD {
+                return None;
+            }
+            let read = || {
+                let parameters = builtin_parameters().get(path?)?;
+                Some(Cow::Owned(Callee::of_recipe(name, parameters)))
+            };
+            let known = self.recipes.get(name).filter(|_| path.is_none());
+            known.map(Cow::Borrowed).or_else(read)
+        } else if called.point.is_some() {
             let callees = self.members.get(called.name)?;
             callees
                 .iter()
                 .find(|callee| fits_kind(callee, called.kind.as_deref()))
+                .map(Cow::Borrowed)
         } else {
-            self.functions.get(called.name)
+            self.functions.get(called.name).map(Cow::Borrowed)
         }
     }
 
@@ -416,10 +481,16 @@ impl Words {
             match token.piece {
                 Piece::Mark(mark @ ('(' | '[' | '{')) => {
                     let point = before.and_then(|at| at.checked_sub(1));
+                    let module = point.filter(|at| is(Some(*at), ':')).and_then(|at| {
+                        let at = at.checked_sub(1).filter(|at| is(Some(*at), ':'))?;
+                        let name = word(at.checked_sub(1))?;
+                        Some((name, path_of(read, at, name)))
+                    });
                     let call = word(before).filter(|_| mark == '(').map(|name| Called {
                         name,
                         point: point.filter(|point| is(Some(*point), '.')),
                         kind: None,
+                        module,
                     });
                     let map = mark == '{' && is(before, '#');
                     frames.push(Frame {
@@ -454,6 +525,27 @@ impl Words {
         }
         frames
     }
+}
+
+/// What a module was imported as further up: `import "path" as name`.
+fn path_of<'t>(read: Typed<'t>, before: usize, name: &str) -> Option<&'t str> {
+    let of = |at: usize| read.tokens.get(at).map(|token| token.of(read.text));
+    let imports = |at: &usize| {
+        of(*at) == Some("import") && of(at + 2) == Some("as") && of(at + 3) == Some(name)
+    };
+    let at = (0..before).rev().find(imports)?;
+    let path = of(at + 1)?.trim_matches(['"', '`']);
+    Some(path.strip_suffix(".rhai").unwrap_or(path))
+}
+
+/// What is being written in a call.
+struct Written {
+    /// The call and what it does.
+    note: String,
+    /// The argument, option or entry whose value is due.
+    slot: Option<Slot>,
+    /// What the innermost map may hold.
+    keys: Vec<Slot>,
 }
 
 /// Where the end of an input lies.
@@ -498,6 +590,7 @@ mod tests {
             .with_script("recipes/kiln_base.rhai", "fn build(options) {}");
         let mut session = domain::open(Rc::new(outside), Limits::default());
         for input in [
+            "import \"curing_cabinet\" as cabinet;",
             "let chimney = 3.ft;",
             "let sizes = #{ wide: 1, deep: 2 };",
             "let p = plan(\"try\", #{ unit: \"nf\" }).place(\"firebox\", chamber(#{ outside: [4, 3], courses: 3 }));",
@@ -600,6 +693,63 @@ mod tests {
         has("import \"", &["garden_wall", "kiln_base"], &[]);
         has("help(\"cham", &["chamber"], &[]);
         assert!(found("show(\"front of ").is_empty());
+    }
+
+    #[test]
+    fn keys_of_nested_maps_are_those_that_are_taken_there() {
+        has("compare(p, #{ ", &["joint: ", "bond: "], &["right_of: "]);
+        has("compare(p, #{ bond: [\"fl", &["flemish"], &["uk"]);
+        has("compare(p, #{ unit: [\"uk\"], ", &["joint: "], &["unit: "]);
+        has(
+            "chamber(#{}).opening(#{ lintel: #{ ",
+            &["kind: ", "bearing: "],
+            &["width: "],
+        );
+        has(
+            "chamber(#{}).opening(#{ lintel: #{ kind: \"st",
+            &["steel", "stone"],
+            &["front"],
+        );
+        has(
+            "wall(#{ leaves: #{ cavity: 50.mm, ties: #{ ",
+            &["across: ", "up: "],
+            &["cavity: "],
+        );
+        has(
+            "wall(#{ leaves: #{ cavity: 50.mm }, ",
+            &["courses: "],
+            &["collar: "],
+        );
+        assert!(found("show(#{ inner: #{ ").is_empty());
+        let hint = words().hint("chamber(#{}).opening(#{ lintel: #{ bearing: ");
+        assert!(
+            hint.unwrap_or_default()
+                .starts_with("bearing: length: How far")
+        );
+    }
+
+    #[test]
+    fn options_of_a_recipe_are_its_parameters() {
+        // Imported by an earlier input, and further up in the same text.
+        for before in [
+            "cabinet::build(#{ ",
+            "import \"curing_cabinet\" as smoker; let p = smoker::build(#{ ",
+        ] {
+            has(before, &["firebox_courses: ", "racks: "], &["courses: "]);
+        }
+        has("cabinet::build(#{ racks: [9], ", &["unit: "], &["racks: "]);
+        has(
+            "import \"garden_wall\" as cabinet; cabinet::build(#{ ",
+            &[],
+            &["racks: "],
+        );
+        assert!(found("unknown::build(#{ ").is_empty());
+        assert!(found("cabinet::other(#{ ").is_empty());
+        let hint = words().hint("cabinet::build(#{ gap: ");
+        assert_eq!(
+            hint.as_deref(),
+            Some("gap: Clear distance between the two. (300 mm if left out)")
+        );
     }
 
     #[test]

@@ -28,6 +28,7 @@ pub use yard::{YardLine, YardUse};
 use crate::layout::Laid;
 use crate::masonry::{Catalogue, MasonryError};
 use crate::quantity::Volume;
+use crate::stop;
 
 /// Everything to buy for a plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,10 +63,14 @@ impl Takeoff {
     pub fn of(laid: &Laid) -> Result<Takeoff, MasonryError> {
         let catalogue = Catalogue::builtin()?;
         let pieces = pieces::groups(laid);
+        check_stop()?;
         let cutting = cutting::for_plan(laid)?;
+        check_stop()?;
         let kinds = UnitCount::of_kinds(laid, &cutting);
         let units = UnitCount::all(laid, &kinds);
+        check_stop()?;
         let (mortar, other_mortars) = MortarNeed::of_plan(laid)?;
+        check_stop()?;
         let concrete = ConcreteNeed::of(laid)?;
         let ground = GroundWork::of(laid, catalogue)?;
         let masses = Masses::of(laid, catalogue)?;
@@ -93,6 +98,18 @@ impl Takeoff {
     /// Mortar to make of all kinds together, waste included.
     pub fn all_mortar(&self) -> Volume {
         self.mortars().map(|mortar| mortar.total).sum()
+    }
+}
+
+/// Refuses to go on with work that is asked to stop: what was read off since is not whole.
+fn check_stop() -> Result<(), MasonryError> {
+    match stop::asked() {
+        None => Ok(()),
+        Some(_) => Err(MasonryError::new(
+            "the work was stopped before it was done",
+            "ask again when there is time for it",
+        )
+        .coded("work-stopped", None)),
     }
 }
 

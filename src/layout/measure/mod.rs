@@ -50,8 +50,8 @@ use super::sill::MeasuredSill;
 use crate::layout::heights::Heights;
 use crate::masonry::Bond;
 use crate::plan::{
-    Laying, LintelKind, MOST_PIECES, Notch, OwnSetting, Part, Placement, Plan, PlanError, Setting,
-    Shape, SideRef,
+    Laying, LintelKind, Notch, OwnSetting, Part, Placement, Plan, PlanError, Setting, Shape,
+    SideRef, most_pieces,
 };
 use crate::quantity::Length;
 
@@ -233,10 +233,11 @@ pub fn measure(plan: &Plan) -> Result<Measured, PlanError> {
                 .map_err(|error| error.in_part(name).at_key(relation.word()))?;
         }
         pieces = pieces.saturating_add(measured.about_pieces());
-        if pieces > MOST_PIECES {
+        let most = most_pieces();
+        if pieces > most {
             return Err(PlanError::new(
                 "too-many-pieces",
-                format!("the plan comes to about {pieces} pieces; at most {MOST_PIECES} are laid"),
+                format!("the plan comes to about {pieces} pieces; at most {most} are laid"),
                 "check the sizes and courses, or split the plan",
             )
             .in_part(name));

@@ -3,7 +3,7 @@ use super::branches::{HEIGHT, PLACE, THICKNESS, courses, place, thickness};
 use super::parts::{FIRED, dimensions, made, side_missing};
 use crate::plan::{Annex, Part, Side};
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want, errors,
 };
 
 const ANNEX: Declaration = Declaration {
@@ -46,6 +46,16 @@ const ANNEX: Declaration = Declaration {
             script: "let kiln = chamber(#{ outside: [5, 5], courses: 20 }).annex(#{ name: \"firebox\", side: \"left\", outside: [3, 3], courses: 9 });\nplan(\"kiln\", #{ unit: \"uk\" }).place(\"kiln\", kiln).duct(#{ name: \"throat\", from: \"kiln\", to: \"firebox\", diameter: 140.mm, course: 3 }).inside(\"kiln\", \"firebox\")",
             shows: "460 mm across × 460 mm deep × 675 mm high",
         },
+    ],
+    errors: &[
+        errors::PLACES,
+        errors::SIZES,
+        errors::RISE,
+        errors::these(&[
+            errors::ANNEX_WITHOUT_CHAMBER,
+            errors::THICKNESS_NOT_IN_HALVES,
+            errors::THICKNESS_TOO_LARGE,
+        ]),
     ],
     see_also: &["chamber", "partition", "branch", "inside", "duct"],
 };

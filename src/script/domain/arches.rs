@@ -9,31 +9,82 @@ use crate::plan::{Arch, ArchKind, DuctHead, Standing};
 use crate::quantity::Length;
 use crate::script::declare::whole;
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want, errors,
 };
 use crate::sheet::Table;
 
 /// What an arch's map may say.
-const ARCH_KEYS: &[&str] = &[
-    "kind",
-    "rise",
-    "courses",
-    "rings",
-    "standing",
-    "cut",
-    "voussoirs",
+const ARCH_ENTRIES: &[Parameter] = &[
+    Parameter::required("kind", Want::Word(ArchKind::WORDS), "Its shape."),
+    RISE,
+    COURSES,
+    RINGS,
+    STANDING,
+    CUT,
+    VOUSSOIRS,
 ];
+/// The same of what is over or round a duct.
+const DUCT_ARCH_ENTRIES: &[Parameter] = &[
+    Parameter::required(
+        "kind",
+        Want::Word(DuctHead::ARCH_WORDS),
+        "Half a ring over it, or a ring all round.",
+    ),
+    RINGS,
+    STANDING,
+    CUT,
+    VOUSSOIRS,
+];
+const RISE: Parameter = Parameter::optional(
+    "rise",
+    Want::Length,
+    "",
+    "How far a segmental arch rises over its span.",
+);
+const COURSES: Parameter = Parameter::optional(
+    "courses",
+    Want::WholeFrom(1, 20),
+    "",
+    "How many courses high a flat arch is.",
+);
+const RINGS: Parameter = Parameter::optional(
+    "rings",
+    Want::WholeNumber,
+    "1",
+    "How many rings of voussoirs lie over each other.",
+);
+const STANDING: Parameter = Parameter::optional(
+    "standing",
+    Want::Word(Standing::WORDS),
+    "",
+    "How the voussoirs stand.",
+);
+const CUT: Parameter = Parameter::optional(
+    "cut",
+    Want::Flag,
+    "",
+    "Whether voussoirs are cut to taper, so that joints are parallel.",
+);
+const VOUSSOIRS: Parameter = Parameter::optional(
+    "voussoirs",
+    Want::WholeNumber,
+    "",
+    "How many there are in the innermost ring.",
+);
 
 pub(super) const ARCH_OPTION: Parameter = Parameter::optional(
     "arch",
-    Want::AnyOf(&[Want::Word(ArchKind::WORDS), Want::Map]),
+    Want::AnyOf(&[Want::Word(ArchKind::WORDS), Want::Entries(ARCH_ENTRIES)]),
     "none",
     "An arch over it in place of a lintel: \"flat\", \"segmental\", \"semicircular\", or a map such as #{ kind: \"segmental\", rise: 120.mm, rings: 2, standing: \"rowlock\", cut: false, voussoirs: 21 } or #{ kind: \"flat\", courses: 2 }; a flat arch of more courses than a unit is long is bonded of up to two units.",
 );
 
 pub(super) const DUCT_ARCH_OPTION: Parameter = Parameter::optional(
     "arch",
-    Want::AnyOf(&[Want::Word(DuctHead::ARCH_WORDS), Want::Map]),
+    Want::AnyOf(&[
+        Want::Word(DuctHead::ARCH_WORDS),
+        Want::Entries(DUCT_ARCH_ENTRIES),
+    ]),
     "none",
     "Voussoirs in place of a lintel: \"semicircular\" for half a ring over its crown, from the bed nearest to its middle, \"ring\" for one all round, or a map such as #{ kind: \"ring\", rings: 2, standing: \"rowlock\", cut: true, voussoirs: 24 }.",
 );
@@ -50,6 +101,7 @@ const ARCHES: Declaration = Declaration {
         script: "plan(\"store\", #{ unit: \"uk\" }).place(\"wall\", wall(#{ length: 8, courses: 20 }).opening(#{ name: \"hatch\", width: 3, courses: [1, 6], arch: \"segmental\" })).arches().rows.len()",
         shows: "1",
     }],
+    errors: &[errors::LAID],
     see_also: &["opening", "review", "pieces"],
 };
 
@@ -216,7 +268,7 @@ fn arch_of(map: &Map) -> Result<Arch, Fault> {
                 let fault =
                     Fault::new("unknown-option", format!("an arch has no option `{other}`"));
                 return Err(fault
-                    .remedy(super::options_remedy(other, ARCH_KEYS))
+                    .remedy(super::options_remedy(other, &super::names_of(ARCH_ENTRIES)))
                     .about("arch")
                     .entry_key(other));
             }

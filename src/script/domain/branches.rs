@@ -6,7 +6,7 @@ use crate::plan::{
 };
 use crate::quantity::Length;
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want, errors,
 };
 
 const FACES: &[&str] = &["outside", "inside", "both"];
@@ -75,6 +75,17 @@ const BRANCH: Declaration = Declaration {
         script: "wall(#{ length: 6, courses: 6 }).branch(#{ name: \"spur\", length: 2, at: 1.25.m })",
         shows: "wall 6 units, 6 courses, 1 branch",
     }],
+    errors: &[
+        errors::PLACES,
+        errors::SIZES,
+        errors::BRANCHES,
+        errors::these(&[
+            errors::THICKNESS_NOT_IN_HALVES,
+            errors::THICKNESS_TOO_LARGE,
+            errors::COURSE_OUTSIDE_PART,
+            errors::COURSES_OUT_OF_RANGE,
+        ]),
+    ],
     see_also: &["partition", "wall"],
 };
 
@@ -107,6 +118,17 @@ const PARTITION: Declaration = Declaration {
         script: "let box = chamber(#{ outside: [6, 3], courses: 9 })\n    .partition(#{ name: \"bag wall\", across: \"front-back\", courses: 6 })\n    .opening(#{ name: \"throat\", branch: \"bag wall\", width: 0.5, courses: [2, 3] });\nplan(\"kiln\", #{ unit: \"uk\" }).place(\"box\", box).inside(\"box\", \"left\")",
         shows: "516.3 mm across × 460 mm deep × 450 mm high",
     }],
+    errors: &[
+        errors::PLACES,
+        errors::SIZES,
+        errors::BRANCHES,
+        errors::these(&[
+            errors::THICKNESS_NOT_IN_HALVES,
+            errors::THICKNESS_TOO_LARGE,
+            errors::COURSE_OUTSIDE_PART,
+            errors::COURSES_OUT_OF_RANGE,
+        ]),
+    ],
     see_also: &["chamber", "inside", "opening"],
 };
 
@@ -145,6 +167,17 @@ const PIER: Declaration = Declaration {
             script: "wall(#{ length: 17, courses: 6 }).pier(#{ name: \"post\", units: [1, 0.5], every: 2.m })",
             shows: "wall 17 units, 6 courses, 1 row of attached piers",
         },
+    ],
+    errors: &[
+        errors::PLACES,
+        errors::SIZES,
+        errors::BRANCHES,
+        errors::these(&[
+            errors::THICKNESS_NOT_IN_HALVES,
+            errors::THICKNESS_TOO_LARGE,
+            errors::COURSE_OUTSIDE_PART,
+            errors::COURSES_OUT_OF_RANGE,
+        ]),
     ],
     see_also: &["wall", "branch"],
 };

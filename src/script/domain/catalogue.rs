@@ -7,7 +7,7 @@ use super::plans::joint_of;
 use crate::masonry::{Catalogue, Gauge, Unit, UnitKind};
 use crate::quantity::Length;
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want, errors,
 };
 use crate::sheet::Table;
 
@@ -30,6 +30,7 @@ const UNITS: Declaration = Declaration {
         script: "units().rows[0].name",
         shows: "nf",
     }],
+    errors: &[],
     see_also: &["unit", "plan"],
 };
 
@@ -91,6 +92,7 @@ const UNIT_DECLARATION: Declaration = Declaration {
             shows: "10 mm (about 3/8\")",
         },
     ],
+    errors: &[errors::CATALOGUE, errors::these(&[errors::SIZE_MISSING])],
     see_also: &["units", "plan"],
 };
 

@@ -8,10 +8,19 @@ use super::{PartValue, options_remedy};
 use crate::plan::{Coping, CopingKind, Drip, Part};
 use crate::quantity::Length;
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want, errors,
 };
 
-const DRIP_KEYS: &[&str] = &["width", "deep", "lip"];
+const DRIP_ENTRIES: &[Parameter] = &[
+    Parameter::optional("width", Want::Length, "", "How wide the groove is."),
+    Parameter::optional("deep", Want::Length, "", "How deep it is cut."),
+    Parameter::optional(
+        "lip",
+        Want::Length,
+        "",
+        "How much is left between it and the edge.",
+    ),
+];
 
 const COPING: Declaration = Declaration {
     name: "coping",
@@ -40,7 +49,7 @@ const COPING: Declaration = Declaration {
         ),
         Parameter::optional(
             "drip",
-            Want::AnyOf(&[Want::Flag, Want::Map]),
+            Want::AnyOf(&[Want::Flag, Want::Entries(DRIP_ENTRIES)]),
             "true",
             "The groove under the overhang: true, false, or a map such as #{ width: 10.mm, deep: 8.mm, lip: 10.mm }.",
         ),
@@ -55,6 +64,15 @@ const COPING: Declaration = Declaration {
             script: "plan(\"p\", #{ unit: \"uk\" }).place(\"w\", wall(#{ length: 8, courses: 12, thickness: 1 }).coping(#{ kind: \"rowlock\" })).height()",
             shows: "1012.5 mm (about 3' 3 7/8\")",
         },
+    ],
+    errors: &[
+        errors::COPINGS,
+        errors::these(&[
+            errors::NOT_IN_CATALOGUE,
+            errors::SIZE_NOT_POSITIVE,
+            errors::SIZE_TOO_LARGE,
+            errors::NOT_IN_ROUND_WORK,
+        ]),
     ],
     see_also: &["wall", "chamber", "pier", "lid", "review"],
 };
@@ -113,7 +131,7 @@ fn drip(map: &Map) -> Result<Drip, Fault> {
             other => {
                 let fault = Fault::new("unknown-option", format!("a drip has no option `{other}`"));
                 return Err(fault
-                    .remedy(options_remedy(other, DRIP_KEYS))
+                    .remedy(options_remedy(other, &super::names_of(DRIP_ENTRIES)))
                     .about("drip")
                     .entry_key(other));
             }

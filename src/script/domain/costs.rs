@@ -11,6 +11,7 @@ use super::catalogue::map;
 use crate::plan::{Plan, PlanError, Price, Prices, SoldBy};
 use crate::quantity::Money;
 use crate::script::declare::{number, whole};
+use crate::script::errors;
 use crate::script::{
     CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
 };
@@ -61,6 +62,11 @@ const PRICES: Declaration = Declaration {
         ),
         shows: "34.66",
     }],
+    errors: &[errors::these(&[
+        errors::NOT_A_PRICE_LIST,
+        errors::WRONG_PRICE,
+        errors::FILE_TROUBLE,
+    ])],
     see_also: &["cost", "takeoff"],
 };
 
@@ -76,6 +82,10 @@ const COST: Declaration = Declaration {
         script: pier!(".prices(#{ currency: \"EUR\", units: #{ uk: 0.65 } }).cost()"),
         shows: "COST  stand, in EUR\n  what          to buy  price  cost\n  ------------  ------  -----  ----\n  uk                 9   0.65  5.85\n  total so far                 5.85\n  without a price, and not in it: cement (1 bag or 0.001 t), lime (1 bag or 0.001 t), sand (0.004 t or 0.003 m³)\n  whole packs where a price has a pack; each line rounded to the cent",
     }],
+    errors: &[errors::these(&[
+        errors::NO_PRICES,
+        errors::MATERIAL_UNKNOWN,
+    ])],
     see_also: &["prices", "takeoff"],
 };
 
@@ -88,6 +98,7 @@ const OF_COST: Declaration = Declaration {
     options: &[],
     returns: "",
     examples: &[],
+    errors: &[],
     see_also: &["cost"],
 };
 

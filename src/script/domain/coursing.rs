@@ -8,11 +8,20 @@ use crate::quantity::Length;
 use crate::script::{Call, Fault, Parameter, Want};
 
 /// What the map of beds may say.
-const BED_KEYS: &[&str] = &["first", "every", "under"];
+const BED_ENTRIES: &[Parameter] = &[
+    Parameter::optional("first", Want::Length, "", "The bed under course 1."),
+    Parameter::optional("every", Want::Length, "", "All other beds."),
+    Parameter::optional(
+        "under",
+        Want::List(&Want::Anything),
+        "",
+        "Single beds, each [course, bed].",
+    ),
+];
 
 pub(super) const BEDS: Parameter = Parameter::optional(
     "beds",
-    Want::Map,
+    Want::Entries(BED_ENTRIES),
     "the plan's",
     "Bed joints of its own: #{ first: 15.mm } under course 1, every: 9.mm for all others, under: [[7, 14.mm]] under course 7.",
 );
@@ -53,7 +62,7 @@ pub(super) fn coursing(call: &Call) -> Result<Coursing, Fault> {
                     let fault =
                         Fault::new("unknown-option", format!("beds have no option `{other}`"));
                     return Err(fault
-                        .remedy(options_remedy(other, BED_KEYS))
+                        .remedy(options_remedy(other, &super::names_of(BED_ENTRIES)))
                         .about("beds")
                         .entry_key(other));
                 }

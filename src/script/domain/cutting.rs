@@ -6,7 +6,7 @@ use super::TableValue;
 use super::catalogue::{map, table};
 use crate::quantity::Length;
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want, errors,
 };
 use crate::sheet::Table;
 use crate::takeoff::{Stock, StockError, StockTask, stock_plan};
@@ -41,6 +41,10 @@ const CUTTING_LIST: Declaration = Declaration {
         script: "cutting_list(#{ stock: [96.inch], pieces: [[12.inch, 8]], kerf: 0.125.inch })",
         shows: "2 bars, proved least\n  bars  stock length  cut each to   left over\n  ----  ------------  ------------  ---------\n     1     2438.4 mm  1 × 304.8 mm  2130.4 mm\n     1     2438.4 mm  7 × 304.8 mm   282.6 mm",
     }],
+    errors: &[
+        errors::CUTTING,
+        errors::these(&[errors::SIZE_NOT_POSITIVE, errors::TOO_MANY_PIECES]),
+    ],
     see_also: &["takeoff"],
 };
 

@@ -11,6 +11,7 @@ use crate::layout::lay;
 use crate::masonry::{Catalogue, Joint, Unit};
 use crate::plan::{Core, Part, Placement, Rise, Setting, Shape, Size};
 use crate::quantity::{Length, LengthStyle};
+use crate::script::errors::{self, Errors};
 use crate::script::{
     Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
 };
@@ -55,8 +56,14 @@ const FIT: Declaration = Declaration {
             shows: "12 mm (about 1/2\")",
         },
     ],
+    errors: &[
+        errors::CATALOGUE,
+        errors::these(&[errors::SIZE_NOT_POSITIVE, errors::SIZE_TOO_LARGE]),
+    ],
     see_also: &["unit", "plan", "fit_height", "solve"],
 };
+
+const OF_JOINT: &[Errors] = &[errors::these(&[errors::JOINT_OUT_OF_RANGE])];
 
 const fn of_unit(
     name: &'static str,
@@ -73,6 +80,7 @@ const fn of_unit(
         options: &[],
         returns: "A length.",
         examples,
+        errors: OF_JOINT,
         see_also: &["fit", "solve"],
     }
 }

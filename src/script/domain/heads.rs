@@ -6,11 +6,14 @@ use crate::script::{Call, Fault, Parameter, Want};
 
 const HEADS: &[&str] = &["corbel"];
 /// What a head's map may say.
-const HEAD_KEYS: &[&str] = &["kind", "step"];
+const HEAD_ENTRIES: &[Parameter] = &[
+    Parameter::required("kind", Want::Word(HEADS), "How it is laid."),
+    Parameter::optional("step", Want::Length, "", "How far each course steps in."),
+];
 
 pub(super) const HEAD_OPTION: Parameter = Parameter::optional(
     "head",
-    Want::AnyOf(&[Want::Word(HEADS), Want::Map]),
+    Want::AnyOf(&[Want::Word(HEADS), Want::Entries(HEAD_ENTRIES)]),
     "none",
     "Courses that step inwards from both jambs until they meet, in place of a lintel or an arch: \"corbel\", or a map such as #{ kind: \"corbel\", step: 25.mm }.",
 );
@@ -53,7 +56,7 @@ pub(super) fn head(call: &Call) -> Result<Option<Corbel>, Fault> {
                     format!("a head of courses has no option `{other}`"),
                 );
                 return Err(fault
-                    .remedy(super::options_remedy(other, HEAD_KEYS))
+                    .remedy(super::options_remedy(other, &super::names_of(HEAD_ENTRIES)))
                     .about("head")
                     .entry_key(other));
             }

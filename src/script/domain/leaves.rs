@@ -7,12 +7,38 @@ use crate::plan::{Leaves, Ties};
 use crate::quantity::Length;
 use crate::script::{Call, Fault, Parameter, Want};
 
-const LEAVES_KEYS: &[&str] = &["cavity", "collar", "ties"];
-const TIES_KEYS: &[&str] = &["across", "up"];
+const LEAVES_ENTRIES: &[Parameter] = &[
+    Parameter::optional(
+        "cavity",
+        Want::Length,
+        "",
+        "An open space between the leaves.",
+    ),
+    Parameter::optional(
+        "collar",
+        Want::Length,
+        "",
+        "A space that is filled with mortar.",
+    ),
+    Parameter::optional(
+        "ties",
+        Want::Entries(TIES_ENTRIES),
+        "",
+        "How the leaves are tied.",
+    ),
+];
+const TIES_ENTRIES: &[Parameter] = &[
+    Parameter::required(
+        "across",
+        Want::Length,
+        "How far apart ties are along the wall.",
+    ),
+    Parameter::required("up", Want::Length, "How far apart ties are in height."),
+];
 
 pub(super) const LEAVES: Parameter = Parameter::optional(
     "leaves",
-    Want::Map,
+    Want::Entries(LEAVES_ENTRIES),
     "none",
     "Two half-brick leaves: #{ cavity: 50.mm } open between them or #{ collar: 10.mm } filled, with ties: #{ across: 900.mm, up: 450.mm }.",
 );
@@ -23,7 +49,7 @@ pub(super) fn leaves(call: &Call) -> Result<Option<Leaves>, Fault> {
         return Ok(None);
     }
     let map = call.map("leaves")?;
-    known(&map, LEAVES_KEYS, "leaves have")?;
+    known(&map, &super::names_of(LEAVES_ENTRIES), "leaves have")?;
     let (space, filled) = match (map.get("cavity"), map.get("collar")) {
         (Some(cavity), None) => (length(cavity, "cavity")?, false),
         (None, Some(collar)) => (length(collar, "collar")?, true),
@@ -47,7 +73,7 @@ pub(super) fn leaves(call: &Call) -> Result<Option<Leaves>, Fault> {
                     .about("leaves")
                     .entry("ties")
             })?;
-            known(&ties, TIES_KEYS, "ties have")?;
+            known(&ties, &super::names_of(TIES_ENTRIES), "ties have")?;
             let of = |key: &'static str| {
                 ties.get(key).map_or_else(
                     || {
@@ -83,7 +109,7 @@ pub(super) fn leaves(call: &Call) -> Result<Option<Leaves>, Fault> {
     Ok(Some(leaves))
 }
 
-fn known(map: &Map, keys: &'static [&'static str], whose: &str) -> Result<(), Fault> {
+fn known(map: &Map, keys: &[&str], whose: &str) -> Result<(), Fault> {
     match map.keys().find(|key| !keys.contains(&key.as_str())) {
         None => Ok(()),
         Some(other) => Err(
@@ -106,7 +132,7 @@ fn length(value: &Dynamic, key: &str) -> Result<Length, Fault> {
             )
             .remedy("write it with a unit, such as 50.mm")
             .about("leaves")
-            .entry(if TIES_KEYS.contains(&key) {
+            .entry(if super::names_of(TIES_ENTRIES).contains(&key) {
                 "ties"
             } else {
                 key

@@ -7,7 +7,7 @@ use super::{PlanValue, TableValue};
 use crate::compare::{LevelItem, LevelOf, LevelTask, LevelWays, level_ways};
 use crate::plan::{Plan, PlanError};
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want, errors,
 };
 use crate::sheet;
 
@@ -59,6 +59,17 @@ const LEVEL: Declaration = Declaration {
             shows: "the beds under courses 5 to 8 of \"store\" 12.5 mm instead of 10 mm",
         },
     ],
+    errors: &[
+        errors::LEVELLING,
+        errors::LAID,
+        errors::these(&[
+            errors::NO_SUCH_PART,
+            errors::SIZE_NOT_POSITIVE,
+            errors::SIZE_NEGATIVE,
+            errors::HEIGHT_MISSING,
+            errors::MATERIAL_UNKNOWN,
+        ]),
+    ],
     see_also: &["fit_level", "fit_height", "review", "remedies"],
 };
 
@@ -81,6 +92,17 @@ const FIT_LEVEL: Declaration = Declaration {
         script: "let p = plan(\"store\", #{ unit: \"uk\" }).place(\"store\", wall(#{ length: 8, courses: 12 }).opening(#{ name: \"door\", width: 2, courses: [1, 8], lintel: \"steel\" }));\nlet door = #{ of: \"head\", height: 610.mm };\np.fit_level(\"door\", 1, door).level(\"door\", door).rows.len()",
         shows: "0",
     }],
+    errors: &[
+        errors::LEVELLING,
+        errors::LAID,
+        errors::these(&[
+            errors::NO_SUCH_PART,
+            errors::SIZE_NOT_POSITIVE,
+            errors::SIZE_NEGATIVE,
+            errors::HEIGHT_MISSING,
+            errors::MATERIAL_UNKNOWN,
+        ]),
+    ],
     see_also: &["level", "remedies"],
 };
 

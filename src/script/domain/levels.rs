@@ -10,7 +10,7 @@ use crate::masonry::{
 };
 use crate::plan::{MOST_COURSES, Size};
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want, errors,
 };
 use crate::sheet::Table;
 
@@ -39,6 +39,10 @@ const FIT_HEIGHT: Declaration = Declaration {
             script: "let best = fit_height(\"uk\", 10.mm, 320.mm).rows[0];\nplan(\"p\", #{ unit: \"uk\" }).place(\"w\", wall(#{ length: 4 } + best.options)).height()",
             shows: "320 mm (about 1' 0 5/8\")",
         },
+    ],
+    errors: &[
+        errors::CATALOGUE,
+        errors::these(&[errors::SIZE_NOT_POSITIVE, errors::SIZE_TOO_LARGE]),
     ],
     see_also: &["fit", "coursing", "wall"],
 };
@@ -74,6 +78,7 @@ const COURSING: Declaration = Declaration {
         script: "coursing(\"uk\", 10.mm, \"nf\", 12.mm, 10).rows.filter(|r| r.meets).len()",
         shows: "1",
     }],
+    errors: &[errors::CATALOGUE],
     see_also: &["fit_height", "gauge", "lining"],
 };
 

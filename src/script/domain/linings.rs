@@ -13,7 +13,7 @@ use crate::masonry::Catalogue;
 use crate::plan::{GapFill, Laying, Lining, LintelKind, Meet, Part, PartKind, Rise, Shape, Snap};
 use crate::quantity::Length;
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want, errors,
 };
 use crate::sheet::Table;
 
@@ -127,6 +127,20 @@ const LINING: Declaration = Declaration {
             shows: "33",
         },
     ],
+    errors: &[
+        errors::LININGS,
+        errors::RISE,
+        errors::CATALOGUE,
+        errors::these(&[
+            errors::COURSE_OUTSIDE_PART,
+            errors::COURSE_TWICE,
+            errors::COURSE_LIES_FLAT,
+            errors::MASS_NOT_POSITIVE,
+            errors::BAG_WITHOUT_MORTAR,
+            errors::SIZE_NOT_POSITIVE,
+            errors::SIZE_TOO_LARGE,
+        ]),
+    ],
     see_also: &["chamber", "ring", "coursing", "laid_with"],
 };
 
@@ -146,6 +160,10 @@ const COURSING: Declaration = Declaration {
         script: "let firebox = chamber(#{ inside: [3, 3], courses: 9 }).lining(#{ meet: 8 });\nplan(\"p\", #{ unit: \"uk\" }).place(\"firebox\", firebox).coursing(\"firebox\").rows[7].meets",
         shows: "true",
     }],
+    errors: &[
+        errors::LAID,
+        errors::these(&[errors::NO_SUCH_PART, errors::NOT_LINED]),
+    ],
     see_also: &["lining", "gauge", "fit_height"],
 };
 

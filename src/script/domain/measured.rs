@@ -10,6 +10,7 @@ use super::plans::joint_of;
 use crate::masonry::{CONFIDENCE, Culled, Gauge, Joint, SMALL_SAMPLE, Spread, Unit, UnitKind};
 use crate::quantity::{Length, LengthStyle};
 use crate::script::declare::whole;
+use crate::script::errors;
 use crate::script::{
     Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
 };
@@ -84,6 +85,11 @@ const MEASURED: Declaration = Declaration {
         script: "measured([[213.mm, 101.mm, 64.mm], [215.mm, 102.mm, 65.mm], [216.mm, 103.mm, 66.mm], [214.mm, 102.mm, 65.mm], [217.mm, 102.mm, 65.mm]], #{ heap: 200 }).unit.length",
         shows: "215 mm (about 8 7/16\")",
     }],
+    errors: &[errors::these(&[
+        errors::UNIT_UNFIT,
+        errors::JOINT_OUT_OF_RANGE,
+        errors::NOT_POSITIVE,
+    ])],
     see_also: &["unit", "on_hand", "laid_with"],
 };
 
@@ -96,6 +102,7 @@ const OF_SAMPLE: Declaration = Declaration {
     options: &[],
     returns: "",
     examples: &[],
+    errors: &[],
     see_also: &["measured"],
 };
 

@@ -45,7 +45,7 @@ pub use values::{
 
 use std::rc::Rc;
 
-use super::{Fault, Limits, Registry, Session};
+use super::{Fault, Limits, Parameter, Registry, Session, errors};
 use crate::masonry::MasonryError;
 use crate::outside::Outside;
 use crate::plan::PlanError;
@@ -85,6 +85,35 @@ pub fn register(registry: &mut Registry) {
     ties::register(registry);
 }
 
+/// The names of the entries of a map.
+fn names_of(entries: &[Parameter]) -> Vec<&'static str> {
+    entries.iter().map(|entry| entry.name).collect()
+}
+
+/// Codes of errors that are mistakes of the script: they end a comparison or a search, where a size or a setting that
+/// cannot be built is told with its reason, and the work goes on.
+const MISTAKES: [&str; 14] = [
+    "missing-argument",
+    "missing-option",
+    "not-a-plan",
+    "not-available",
+    "too-many-arguments",
+    "unknown-function",
+    "unknown-method",
+    "unknown-module",
+    "unknown-name",
+    "unknown-option",
+    "unknown-property",
+    "unknown-word",
+    "unlike-quantities",
+    "wrong-type",
+];
+
+/// Whether an error of this code is a mistake of the script.
+fn is_mistake(code: &str) -> bool {
+    MISTAKES.contains(&code)
+}
+
 /// The nearest right option, where there is one, and all of them.
 fn options_remedy(wrong: &str, known: &[&str]) -> String {
     let near = crate::masonry::nearest(wrong, known.iter().copied())
@@ -96,7 +125,10 @@ fn options_remedy(wrong: &str, known: &[&str]) -> String {
 impl From<PlanError> for Fault {
     fn from(error: PlanError) -> Self {
         let message = error.to_string();
-        let fault = Fault::new(error.code, message).remedy(error.remedy);
+        let mut fault = Fault::new(error.code, message).remedy(error.remedy);
+        if error.code == errors::TOO_MANY_PIECES.code {
+            fault = fault.limit("pieces");
+        }
         match error.key {
             Some(key) => fault.about(key),
             None => fault,

@@ -8,7 +8,7 @@ use crate::masonry::{Catalogue, Mix};
 use crate::plan::{MortarChoice, OwnSetting, Part};
 use crate::quantity::{Length, Mass};
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want, errors,
 };
 
 const LAID_WITH: Declaration = Declaration {
@@ -68,6 +68,7 @@ const LAID_WITH: Declaration = Declaration {
             shows: "medium-duty refractory mortar",
         },
     ],
+    errors: &[errors::OWN, errors::CATALOGUE],
     see_also: &["plan", "units", "mortar", "lining"],
 };
 

@@ -11,15 +11,35 @@ use crate::plan::{
 use crate::quantity::Length;
 use crate::script::{
     Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Size as Given,
-    Want,
+    Want, errors,
 };
 
 const SNAPS: &[&str] = &["nearest", "up", "down", "exact"];
 const CORES: &[&str] = &["open", "concrete", "units"];
 /// What a lintel's map may say.
-const LINTEL_KEYS: &[&str] = &["kind", "bearing", "bar", "courses"];
+const LINTEL_ENTRIES: &[Parameter] = &[
+    Parameter::required("kind", Want::Word(LintelKind::WORDS), "What it is of."),
+    Parameter::optional(
+        "bearing",
+        Want::Length,
+        "",
+        "How far it lies on the wall at each end.",
+    ),
+    Parameter::optional(
+        "bar",
+        Want::Length,
+        "",
+        "How thick the bar is that lies in the bed.",
+    ),
+    Parameter::optional(
+        "courses",
+        Want::WholeFrom(1, 20),
+        "",
+        "How many courses high a stone or cast one is.",
+    ),
+];
 /// A lintel: a word, or a map of its details.
-const LINTEL: Want = Want::AnyOf(&[Want::Word(LintelKind::WORDS), Want::Map]);
+const LINTEL: Want = Want::AnyOf(&[Want::Word(LintelKind::WORDS), Want::Entries(LINTEL_ENTRIES)]);
 
 pub(super) const COURSES: Parameter = Parameter::optional(
     "courses",
@@ -111,6 +131,12 @@ const CHAMBER: Declaration = Declaration {
             shows: "460 mm (about 1' 6 1/8\")",
         },
     ],
+    errors: &[
+        errors::SIZES,
+        errors::RISE,
+        errors::WALLS,
+        errors::these(&[errors::NOT_IN_CATALOGUE]),
+    ],
     see_also: &["wall", "pier", "plan", "opening", "ledge"],
 };
 
@@ -197,6 +223,13 @@ const WALL: Declaration = Declaration {
             shows: "wall 8 units + 4 units, 1000 mm high",
         },
     ],
+    errors: &[
+        errors::SIZES,
+        errors::RISE,
+        errors::WALLS,
+        errors::PATHS,
+        errors::these(&[errors::NOT_IN_CATALOGUE]),
+    ],
     see_also: &["chamber", "pier", "opening"],
 };
 
@@ -229,6 +262,11 @@ const PIER: Declaration = Declaration {
         script: "pier(#{ outside: [1.5, 1.5], courses: 12, core: \"concrete\" })",
         shows: "pier 1.5 units across × 1.5 units deep, 12 courses",
     }],
+    errors: &[
+        errors::SIZES,
+        errors::RISE,
+        errors::these(&[errors::COURSE_TWICE, errors::COURSE_LIES_FLAT]),
+    ],
     see_also: &["wall", "chamber"],
 };
 
@@ -319,6 +357,13 @@ const OPENING: Declaration = Declaration {
             shows: "6",
         },
     ],
+    errors: &[
+        errors::PLACES,
+        errors::SIZES,
+        errors::HEADS,
+        errors::FEET,
+        errors::these(&[errors::COURSES_OUT_OF_RANGE, errors::COURSE_OUTSIDE_PART]),
+    ],
     see_also: &["door", "vent", "chamber", "wall", "arches"],
 };
 
@@ -334,6 +379,13 @@ const DOOR: Declaration = Declaration {
         script: "chamber(#{ outside: [4, 3], courses: 9 }).door(#{ name: \"fire door\", side: \"front\", width: 2, courses: [2, 6], lintel: \"steel\" })",
         shows: "chamber outside 4 units across × 3 units deep, 9 courses, 1 opening",
     }],
+    errors: &[
+        errors::PLACES,
+        errors::SIZES,
+        errors::HEADS,
+        errors::FEET,
+        errors::these(&[errors::COURSES_OUT_OF_RANGE, errors::COURSE_OUTSIDE_PART]),
+    ],
     see_also: &["opening", "clearances"],
 };
 
@@ -363,6 +415,11 @@ const VENT: Declaration = Declaration {
         script: "chamber(#{ outside: [4, 3], courses: 9 }).vent(#{ side: \"left\", course: 2, count: 2, width: 80.mm })",
         shows: "chamber outside 4 units across × 3 units deep, 9 courses, 1 row of vents",
     }],
+    errors: &[
+        errors::PLACES,
+        errors::COURSES,
+        errors::these(&[errors::SIZE_NOT_POSITIVE]),
+    ],
     see_also: &["opening", "door"],
 };
 
@@ -408,6 +465,17 @@ const LEDGE: Declaration = Declaration {
         script: "chamber(#{ outside: [4, 4], courses: 24 }).ledge(#{ course: 9, count: 2, project: 0.5, notch: [20.mm, 15.mm] })",
         shows: "chamber outside 4 units across × 4 units deep, 24 courses, 1 ledge",
     }],
+    errors: &[
+        errors::LEDGES,
+        errors::COURSES,
+        errors::these(&[
+            errors::SIDE_MISSING,
+            errors::SIZE_NOT_POSITIVE,
+            errors::SIZE_NOT_IN_HALVES,
+            errors::SIZE_TOO_LARGE,
+            errors::TOO_MANY_FEATURES,
+        ]),
+    ],
     see_also: &["chamber", "review"],
 };
 
@@ -728,7 +796,10 @@ pub(super) fn lintel(call: &Call) -> Result<Option<Lintel>, Fault> {
                     format!("a lintel has no option `{other}`"),
                 );
                 return Err(fault
-                    .remedy(super::options_remedy(other, LINTEL_KEYS))
+                    .remedy(super::options_remedy(
+                        other,
+                        &super::names_of(LINTEL_ENTRIES),
+                    ))
                     .about("lintel")
                     .entry_key(other));
             }

@@ -10,7 +10,7 @@ use crate::outside::Outside;
 use crate::plan::Side;
 use crate::quantity::Length;
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want, errors,
 };
 use crate::sheet::{FEWEST_COLUMNS, Pen, Picture, View};
 
@@ -113,6 +113,10 @@ const COURSE_PLAN: Declaration = Declaration {
         script: chamber!(".course_plan(1, #{ columns: 48, ascii: true })"),
         shows: SHOWN_COURSE,
     }],
+    errors: &[
+        errors::LAID,
+        errors::these(&[errors::NO_SUCH_COURSE, errors::NO_SUCH_PART]),
+    ],
     see_also: &["elevation", "section", "explain"],
 };
 
@@ -132,6 +136,10 @@ const ELEVATION: Declaration = Declaration {
         script: chamber!(".elevation(\"front\", #{ columns: 48, ascii: true })"),
         shows: SHOWN_FRONT,
     }],
+    errors: &[
+        errors::LAID,
+        errors::these(&[errors::NO_SUCH_SIDE, errors::NO_SUCH_PART]),
+    ],
     see_also: &["course_plan", "section"],
 };
 
@@ -161,6 +169,14 @@ const SECTION: Declaration = Declaration {
         script: chamber!(".section(\"left\", #{ columns: 48, ascii: true })"),
         shows: SHOWN_CUT,
     }],
+    errors: &[
+        errors::LAID,
+        errors::these(&[
+            errors::NO_SUCH_SIDE,
+            errors::CUT_BESIDE_THE_WORK,
+            errors::NO_SUCH_PART,
+        ]),
+    ],
     see_also: &["elevation", "course_plan"],
 };
 
@@ -180,6 +196,7 @@ const BESIDE: Declaration = Declaration {
         script: "let bed = plan(\"bed\", #{ unit: \"uk\" }).place(\"bed\", chamber(#{ outside: [3, 2], courses: 2 })); bed.course_plan(1, #{ columns: 64, ascii: true }).beside(bed.course_plan(2, #{ columns: 64, ascii: true }))",
         shows: "",
     }],
+    errors: &[],
     see_also: &["course_plan", "elevation", "section"],
 };
 

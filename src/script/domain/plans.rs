@@ -12,7 +12,7 @@ use crate::plan::{
 use crate::quantity::{Length, LengthStyle, Mass};
 use crate::script::{
     Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Size as Given,
-    Want,
+    Want, errors,
 };
 
 /// A unit by catalogue name or as a value.
@@ -70,6 +70,7 @@ const PLAN: Declaration = Declaration {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).height()",
         shows: "300 mm (about 11 13/16\")",
     }],
+    errors: &[errors::CATALOGUE],
     see_also: &["place", "slab", "duct", "lid", "units", "laid_with"],
 };
 
@@ -138,6 +139,17 @@ const PLACE: Declaration = Declaration {
         script: "let box = chamber(#{ outside: [3, 3], courses: 4 });\nplan(\"pair\", #{ unit: \"uk\" }).place(\"a\", box).place(\"b\", box, #{ right_of: \"a\", gap: 300.mm }).gap(\"a\", \"b\")",
         shows: "300 mm (about 11 13/16\")",
     }],
+    errors: &[
+        errors::PLACING,
+        errors::these(&[
+            errors::NAME_EMPTY,
+            errors::NAME_TAKEN,
+            errors::SIZE_NEGATIVE,
+            errors::SIZE_NOT_IN_HALVES,
+        ]),
+        errors::MEASURED,
+        errors::MEASURED_TOO,
+    ],
     see_also: &["plan", "gap"],
 };
 
@@ -190,6 +202,11 @@ const SLAB: Declaration = Declaration {
         script: "let p = plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [2, 2], courses: 4 })).slab(#{ margin: 100.mm, depth: 100.mm });\np.takeoff().slab_across",
         shows: "640 mm (about 2' 1 3/16\")",
     }],
+    errors: &[errors::these(&[
+        errors::NOT_IN_CATALOGUE,
+        errors::SIZE_NOT_POSITIVE,
+        errors::SIZE_NEGATIVE,
+    ])],
     see_also: &["concrete", "takeoff"],
 };
 
@@ -256,6 +273,18 @@ const DUCT: Declaration = Declaration {
             shows: "23",
         },
     ],
+    errors: &[
+        errors::DUCTS,
+        errors::PLACES,
+        errors::HEADS,
+        errors::these(&[
+            errors::SIZE_NEGATIVE,
+            errors::NO_SUCH_PART,
+            errors::TOO_MANY_PARTS,
+        ]),
+        errors::MEASURED,
+        errors::MEASURED_TOO,
+    ],
     see_also: &["place", "review"],
 };
 
@@ -295,6 +324,16 @@ const LID: Declaration = Declaration {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"box\", chamber(#{ outside: [3, 3], courses: 4 })).lid(\"box\", #{ depth: 60.mm, pieces: 2 }).height()",
         shows: "370 mm (about 1' 2 9/16\")",
     }],
+    errors: &[
+        errors::LIDS,
+        errors::these(&[
+            errors::NO_SUCH_PART,
+            errors::TOO_MANY_PARTS,
+            errors::SIZE_NEGATIVE,
+        ]),
+        errors::MEASURED,
+        errors::MEASURED_TOO,
+    ],
     see_also: &["concrete", "review"],
 };
 
@@ -329,6 +368,11 @@ const MORTAR: Declaration = Declaration {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).mortar(\"1:1:6\", #{ bag: 25.kg }).takeoff().mortar_bags",
         shows: "1",
     }],
+    errors: &[errors::these(&[
+        errors::NOT_IN_CATALOGUE,
+        errors::MASS_NOT_POSITIVE,
+        errors::UNFIT,
+    ])],
     see_also: &["concrete", "waste", "takeoff"],
 };
 
@@ -353,6 +397,11 @@ const CONCRETE: Declaration = Declaration {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [2, 2], courses: 4 })).slab(#{ margin: 80.mm, depth: 100.mm }).concrete(#{ bag: 20.kg }).takeoff().concrete_bags",
         shows: "5",
     }],
+    errors: &[errors::these(&[
+        errors::NOT_IN_CATALOGUE,
+        errors::MASS_NOT_POSITIVE,
+        errors::UNFIT,
+    ])],
     see_also: &["slab", "lid", "waste"],
 };
 
@@ -377,6 +426,7 @@ const WASTE: Declaration = Declaration {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).waste(#{ units: 0 }).units()",
         shows: "8",
     }],
+    errors: &[],
     see_also: &["takeoff", "mortar", "concrete"],
 };
 
@@ -406,6 +456,7 @@ const ON_HAND: Declaration = Declaration {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).waste(#{ units: 0 }).on_hand(#{ whole: 3 }).units()",
         shows: "5",
     }],
+    errors: &[],
     see_also: &["takeoff", "waste", "cutting_list"],
 };
 
@@ -425,6 +476,7 @@ const CAUTION: Declaration = Declaration {
         script: "let p = plan(\"kerb\", #{ unit: \"uk\" }).place(\"kerb\", wall(#{ length: 8, courses: 4, retains: true }))\n    .caution(\"Ask before you retain more than a low bed.\");\np.review().cautions.filter(|c| c.hazard == \"this plan\")[0].text",
         shows: "Ask before you retain more than a low bed.",
     }],
+    errors: &[errors::CAUTIONS],
     see_also: &["review", "plan"],
 };
 
@@ -467,6 +519,7 @@ const CLEARANCES: Declaration = Declaration {
         script: "let p = plan(\"stand\", #{ unit: \"uk\" }).place(\"box\", chamber(#{ inside: [2, 2], courses: 6, fired: true })).clearances(#{ grate: 10.mm });\np.takeoff().fittings[0].size",
         shows: "[440 mm, 440 mm]",
     }],
+    errors: &[errors::these(&[errors::SIZE_NEGATIVE])],
     see_also: &["door", "ledge", "takeoff"],
 };
 
@@ -502,6 +555,7 @@ const WITH: Declaration = Declaration {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).laid_with(#{ joint: 12.mm }).height()",
         shows: "308 mm (about 1' 0 1/8\")",
     }],
+    errors: &[errors::CATALOGUE, errors::MEASURED, errors::MEASURED_TOO],
     see_also: &["compare", "plan"],
 };
 

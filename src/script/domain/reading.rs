@@ -11,7 +11,7 @@ use crate::layout::{Axis, Cuboid, LaidPart};
 use crate::masonry::Unit;
 use crate::quantity::{Length, Mass, Volume};
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want, errors,
 };
 use crate::sheet;
 
@@ -61,6 +61,7 @@ const fn method(
         options: &[],
         returns,
         examples,
+        errors: &[errors::LAID],
         see_also,
     }
 }
@@ -87,7 +88,11 @@ const UNITS: Declaration = method(
         },
     ],
     &["takeoff", "cuts", "waste"],
-);
+)
+.refusing(&[
+    errors::LAID,
+    errors::these(&[errors::NO_SUCH_UNIT, errors::MATERIAL_UNKNOWN]),
+]);
 const CUTS: Declaration = method(
     "cuts",
     Group::Reading,
@@ -99,7 +104,8 @@ const CUTS: Declaration = method(
         shows: "0",
     }],
     &["units", "pieces"],
-);
+)
+.refusing(&[errors::LAID, errors::these(&[errors::NO_SUCH_PART])]);
 const COURSES: Declaration = method(
     "courses",
     Group::Reading,
@@ -111,7 +117,8 @@ const COURSES: Declaration = method(
         shows: "4",
     }],
     &["height", "gauge"],
-);
+)
+.refusing(&[errors::LAID, errors::these(&[errors::NO_SUCH_PART])]);
 const HEIGHT: Declaration = method(
     "height",
     Group::Reading,
@@ -123,7 +130,8 @@ const HEIGHT: Declaration = method(
         shows: "300 mm (about 11 13/16\")",
     }],
     &["courses", "gauge"],
-);
+)
+.refusing(&[errors::LAID, errors::these(&[errors::NO_SUCH_PART])]);
 const INSIDE: Declaration = method(
     "inside",
     Group::Reading,
@@ -143,7 +151,8 @@ const INSIDE: Declaration = method(
         shows: "460 mm across × 235 mm deep × 300 mm high",
     }],
     &["outside", "volume"],
-);
+)
+.refusing(&[errors::LAID, errors::these(&[errors::NO_SUCH_PART, errors::NO_INSIDE, errors::NO_COMPARTMENT])]);
 const OUTSIDE: Declaration = method(
     "outside",
     Group::Reading,
@@ -155,7 +164,8 @@ const OUTSIDE: Declaration = method(
         shows: "665 mm across × 440 mm deep × 300 mm high",
     }],
     &["inside", "gap"],
-);
+)
+.refusing(&[errors::LAID, errors::these(&[errors::NO_SUCH_PART])]);
 const GAP: Declaration = method(
     "gap",
     Group::Reading,
@@ -176,7 +186,8 @@ const GAP: Declaration = method(
         },
     ],
     &["place", "review"],
-);
+)
+.refusing(&[errors::LAID, errors::these(&[errors::NO_SUCH_PART, errors::NO_GAP])]);
 const VOLUME: Declaration = method(
     "volume",
     Group::Reading,
@@ -188,7 +199,11 @@ const VOLUME: Declaration = method(
         shows: "32.43",
     }],
     &["inside"],
-);
+)
+.refusing(&[
+    errors::LAID,
+    errors::these(&[errors::NO_SUCH_PART, errors::NO_INSIDE]),
+]);
 const MASS: Declaration = method(
     "mass",
     Group::Reading,
@@ -200,7 +215,11 @@ const MASS: Declaration = method(
         shows: "true",
     }],
     &["takeoff"],
-);
+)
+.refusing(&[
+    errors::LAID,
+    errors::these(&[errors::NO_SUCH_PART, errors::MATERIAL_UNKNOWN]),
+]);
 const TAKEOFF: Declaration = method(
     "takeoff",
     Group::Reading,
@@ -212,7 +231,8 @@ const TAKEOFF: Declaration = method(
         shows: "9",
     }],
     &["units", "review", "pieces"],
-);
+)
+.refusing(&[errors::LAID, errors::these(&[errors::MATERIAL_UNKNOWN])]);
 const GAUGE: Declaration = method(
     "gauge",
     Group::Reading,
@@ -224,7 +244,8 @@ const GAUGE: Declaration = method(
         shows: "gauge rod\n  course    bed  unit from  unit to\n  ------  -----  ---------  -------\n       1  10 mm      10 mm    75 mm\n       2  10 mm      85 mm   150 mm\n       3  10 mm     160 mm   225 mm\n       4  10 mm     235 mm   300 mm",
     }],
     &["height", "courses"],
-);
+)
+.refusing(&[errors::LAID, errors::these(&[errors::NO_SUCH_PART])]);
 const REVIEW: Declaration = method(
     "review",
     Group::Review,
@@ -236,7 +257,8 @@ const REVIEW: Declaration = method(
         shows: "0",
     }],
     &["takeoff"],
-);
+)
+.refusing(&[errors::LAID, errors::these(&[errors::MATERIAL_UNKNOWN])]);
 const PIECES: Declaration = method(
     "pieces",
     Group::Reading,
@@ -251,7 +273,11 @@ const PIECES: Declaration = method(
         shows: "8",
     }],
     &["cuts", "takeoff"],
-);
+)
+.refusing(&[
+    errors::LAID,
+    errors::these(&[errors::NO_SUCH_PART, errors::COURSE_OUTSIDE_PART]),
+]);
 
 const fn property(
     name: &'static str,
@@ -269,6 +295,7 @@ const fn property(
         options: &[],
         returns,
         examples,
+        errors: &[],
         see_also: &[],
     }
 }

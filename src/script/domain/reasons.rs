@@ -9,7 +9,7 @@ use crate::layout::{Explained, explain};
 use crate::quantity::{Length, LengthStyle};
 use crate::review::Severity;
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want, errors,
 };
 use crate::sheet;
 
@@ -30,6 +30,10 @@ const EXPLAIN: Declaration = Declaration {
         script: "plan(\"garden\", #{ unit: \"uk\" }).place(\"wall\", wall(#{ length: 2.5, courses: 4 })).explain(\"wall\", 2).rows[0].pieces",
         shows: "[\"1/2\", \"1\", \"1\"]",
     }],
+    errors: &[
+        errors::LAID,
+        errors::these(&[errors::NO_SUCH_PART, errors::COURSE_OUTSIDE_PART]),
+    ],
     see_also: &["remedies", "pieces", "review"],
 };
 
@@ -50,6 +54,10 @@ const REMEDIES: Declaration = Declaration {
         script: "plan(\"stand\", #{ unit: \"nf\" }).place(\"box\", chamber(#{ outside: [4, 4], courses: 4 }).vent(#{ side: \"back\", course: 2, count: 4, width: 60.mm })).remedies(\"box\").rows[0].change",
         shows: "vents on the back in course 1 instead of 2",
     }],
+    errors: &[
+        errors::LAID,
+        errors::these(&[errors::NO_SUCH_PART, errors::MATERIAL_UNKNOWN]),
+    ],
     see_also: &["explain", "review"],
 };
 

@@ -5,7 +5,7 @@ use rhai::{Array, Dynamic, Map};
 use crate::masonry::Unit;
 use crate::quantity::Length;
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want, errors,
 };
 
 const SETTINGS: Declaration = Declaration {
@@ -33,6 +33,7 @@ const SETTINGS: Declaration = Declaration {
             shows: "#{ courses: 4, joint: 10 mm }",
         },
     ],
+    errors: &[errors::RECIPES],
     see_also: &["plan"],
 };
 
@@ -42,65 +43,81 @@ pub(super) fn register(registry: &mut Registry) {
 
 fn settings(call: &Call) -> Result<Map, Fault> {
     let (options, parameters) = (call.map("options")?, call.map("parameters")?);
-    if let Some(unknown) = options
+    let known: Vec<&str> = parameters.keys().map(AsRef::as_ref).collect();
+    let unknown = |key: &&rhai::Identifier| !parameters.contains_key(key.as_str());
+    let mut wrong: Vec<Fault> = options
         .keys()
-        .find(|key| !parameters.contains_key(key.as_str()))
-    {
-        let known: Vec<&str> = parameters.keys().map(AsRef::as_ref).collect();
-        let fault = Fault::new(
-            "unknown-option",
-            format!("the recipe has no option `{unknown}`"),
-        );
-        return Err(fault
-            .remedy(super::options_remedy(unknown, &known))
-            .about("options")
-            .entry_key(unknown.as_str()));
-    }
+        .filter(unknown)
+        .map(|key| unknown_option(key, &known))
+        .collect();
     let mut found = Map::new();
     for (key, parameter) in &parameters {
-        let default = parameter
+        let usual = parameter
             .read_lock::<Map>()
-            .and_then(|map| map.get("usual").cloned())
-            .ok_or_else(|| {
-                Fault::new(
-                    "recipe-unfinished",
-                    format!("the parameter `{key}` has no usual value"),
-                )
-                .remedy("write it as #{ usual: ..., meaning: \"...\" }")
-                .about("parameters")
-                .entry(key.as_str())
-            })?;
+            .and_then(|map| map.get("usual").cloned());
+        let Some(usual) = usual else {
+            wrong.push(unfinished(key));
+            continue;
+        };
         let value = match options.get(key) {
-            None => default,
+            None => usual,
             Some(given)
-                if alike(given, &default)
+                if alike(given, &usual)
                     || is_size(parameter) && size(given)
                     || given.is_unit() && takes_none(parameter) =>
             {
                 given.clone()
             }
             Some(given) => {
-                let vocabulary = call.vocabulary();
-                return Err(Fault::new(
-                    "wrong-type",
-                    format!(
-                        "the recipe's `{key}` wants {}, but got {}",
-                        vocabulary.kind_of(&default),
-                        vocabulary.describe(given)
-                    ),
-                )
-                .remedy(format!(
-                    "write it like its usual value, {}",
-                    vocabulary.show(&default)
-                ))
-                .about("options")
-                .entry(key.as_str()));
+                wrong.push(unlike(call, key, given, &usual));
+                continue;
             }
         };
-        super::recipe_bounds::check(key, parameter, &value, call.vocabulary())?;
+        if let Err(fault) = super::recipe_bounds::check(key, parameter, &value, call.vocabulary()) {
+            wrong.push(fault);
+            continue;
+        }
         found.insert(key.clone(), value);
     }
-    Ok(found)
+    match Fault::several(wrong) {
+        Some(fault) => Err(fault),
+        None => Ok(found),
+    }
+}
+
+fn unknown_option(key: &str, known: &[&str]) -> Fault {
+    Fault::new(
+        "unknown-option",
+        format!("the recipe has no option `{key}`"),
+    )
+    .remedy(super::options_remedy(key, known))
+    .about("options")
+    .entry_key(key)
+}
+
+fn unfinished(key: &str) -> Fault {
+    Fault::new(
+        "recipe-unfinished",
+        format!("the parameter `{key}` has no usual value"),
+    )
+    .remedy("write it as #{ usual: ..., meaning: \"...\" }")
+    .about("parameters")
+    .entry(key)
+}
+
+fn unlike(call: &Call, key: &str, given: &Dynamic, usual: &Dynamic) -> Fault {
+    let vocabulary = call.vocabulary();
+    let (kind, got) = (vocabulary.kind_of(usual), vocabulary.describe(given));
+    Fault::new(
+        "wrong-type",
+        format!("the recipe's `{key}` wants {kind}, but got {got}"),
+    )
+    .remedy(format!(
+        "write it like its usual value, {}",
+        vocabulary.show(usual)
+    ))
+    .about("options")
+    .entry(key)
 }
 
 /// Whether a value can stand where a usual value stands: of the same kind, but for sizes, which may be units or lengths

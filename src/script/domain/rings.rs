@@ -10,7 +10,7 @@ use super::parts::{COURSES, FIRED, HEIGHT, rise, size, snap};
 use super::{PartValue, PlanValue, TableValue};
 use crate::plan::{Dimension, Laying, Measure, Part, Ring};
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want, errors,
 };
 use crate::sheet;
 
@@ -63,6 +63,15 @@ const RING: Declaration = Declaration {
         script: "ring(#{ inside: 900.mm, courses: 4, laid: \"header\", fired: true })",
         shows: "ring 900 mm inside, header course on course, 4 courses, fired",
     }],
+    errors: &[
+        errors::SIZES,
+        errors::RISE,
+        errors::these(&[
+            errors::DIAMETER_IN_UNITS,
+            errors::COURSE_TWICE,
+            errors::COURSE_LIES_FLAT,
+        ]),
+    ],
     see_also: &["rings", "chamber", "place"],
 };
 
@@ -78,6 +87,7 @@ const RINGS: Declaration = Declaration {
         script: "plan(\"bowl\", #{ unit: \"uk\" }).place(\"bowl\", ring(#{ inside: 900.mm, courses: 4, laid: \"header\", cut: true })).rings().rows[0].units",
         shows: "37",
     }],
+    errors: &[errors::LAID],
     see_also: &["ring", "wall", "pieces", "review"],
 };
 
@@ -99,6 +109,7 @@ const ROUND_OPENINGS: Declaration = Declaration {
             shows: "16",
         },
     ],
+    errors: &[errors::LAID],
     see_also: &["ring", "wall", "opening", "vent", "rings"],
 };
 

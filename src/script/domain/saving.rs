@@ -5,7 +5,7 @@ use std::rc::Rc;
 use super::values::PlanValue;
 use crate::plan::Plan;
 use crate::script::{
-    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want,
+    Call, CallKind, Declaration, Example, Fault, Group, NameOf, Parameter, Registry, Want, errors,
 };
 
 const FILE: Parameter = Parameter::required(
@@ -26,6 +26,7 @@ const SAVE_PLAN: Declaration = Declaration {
         script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).save_plan(\"stand.json\")",
         shows: "stand.json",
     }],
+    errors: &[errors::these(&[errors::FILE_TROUBLE])],
     see_also: &["load_plan", "save_session"],
 };
 
@@ -41,6 +42,12 @@ const LOAD_PLAN: Declaration = Declaration {
         script: "let p = plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })); p.save_plan(\"stand.json\"); load_plan(\"stand.json\").height()",
         shows: "300 mm",
     }],
+    errors: &[
+        errors::SAVING,
+        errors::these(&[errors::FILE_TROUBLE]),
+        errors::MEASURED,
+        errors::MEASURED_TOO,
+    ],
     see_also: &["save_plan"],
 };
 

@@ -6,8 +6,34 @@ use crate::script::declare::whole;
 use crate::script::{Call, Fault, Parameter, Want};
 
 /// What a sill's map may say.
-const SILL_KEYS: &[&str] = &["kind", "depth", "project", "drip", "slope"];
-const WANT: Want = Want::AnyOf(&[Want::Word(SillKind::WORDS), Want::Map]);
+const SILL_ENTRIES: &[Parameter] = &[
+    Parameter::required("kind", Want::Word(SillKind::WORDS), "What it is of."),
+    Parameter::optional(
+        "depth",
+        Want::Length,
+        "",
+        "How thick a stone or cast one is.",
+    ),
+    Parameter::optional(
+        "project",
+        Want::Length,
+        "",
+        "How far it stands out from the face.",
+    ),
+    Parameter::optional(
+        "drip",
+        Want::Flag,
+        "",
+        "Whether it has a groove under its edge.",
+    ),
+    Parameter::optional(
+        "slope",
+        Want::Number,
+        "",
+        "How steep it sheds water, in degrees.",
+    ),
+];
+const WANT: Want = Want::AnyOf(&[Want::Word(SillKind::WORDS), Want::Entries(SILL_ENTRIES)]);
 
 pub(super) const SILL_OPTION: Parameter = Parameter::optional(
     "sill",
@@ -133,7 +159,7 @@ fn read(
                     format!("a {option} has no option `{other}`"),
                 );
                 return Err(fault
-                    .remedy(super::options_remedy(other, SILL_KEYS))
+                    .remedy(super::options_remedy(other, &super::names_of(SILL_ENTRIES)))
                     .about(option)
                     .entry_key(other));
             }

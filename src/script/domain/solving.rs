@@ -16,6 +16,7 @@ use self::stated::{Aim, Condition, Making, Variable};
 use super::PlanValue;
 use crate::compare::solve::{Best, Candidate, Grid, Halt, Miss, Remembered, Tally, judged};
 use crate::compare::{Figure, Reading};
+use crate::script::errors;
 use crate::script::{
     Call, CallKind, Caller, Declaration, Example, Fault, Faults, Group, Parameter, Refusal,
     Registry, Want,
@@ -91,6 +92,16 @@ const SOLVE: Declaration = Declaration {
             script: "solve(#{\n    over: #{ units: [1, 1.5, 2], courses: 4..=6 },\n    build: |units, courses| plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [units, units], courses: courses })),\n    given: #{ \"high enough\": |plan| plan.height() >= 400.mm },\n    least: [\"cuts\", \"units\"],\n}).best.courses",
             shows: "6",
         },
+    ],
+    errors: &[
+        errors::SOLVING,
+        errors::these(&[
+            errors::NOTHING_TO_VARY,
+            errors::NAME_TAKEN,
+            errors::NOT_A_PLAN,
+            errors::NO_RECIPE,
+            errors::WORK_STOPPED,
+        ]),
     ],
     see_also: &["fit", "compare", "outside", "inside"],
 };
@@ -543,19 +554,6 @@ impl Unbuilt {
 /// # Errors
 /// What is wrong with the script itself.
 fn unbuildable(refusal: Refusal) -> Result<String, Refusal> {
-    /// What is wrong at any size.
-    const OF_THE_SCRIPT: [&str; 10] = [
-        "unknown-option",
-        "unknown-word",
-        "unknown-unit",
-        "wrong-type",
-        "missing-option",
-        "missing-argument",
-        "too-many-arguments",
-        "not-available",
-        "unlike-quantities",
-        "internal-fault",
-    ];
     let Refusal::Inner(error) = refusal else {
         return Err(refusal);
     };
@@ -563,14 +561,7 @@ fn unbuildable(refusal: Refusal) -> Result<String, Refusal> {
         return Err(Refusal::Inner(error));
     };
     let reason = match thrown.read_lock::<Faults>() {
-        Some(faults)
-            if faults
-                .faults
-                .iter()
-                .any(|f| OF_THE_SCRIPT.contains(&f.code)) =>
-        {
-            None
-        }
+        Some(faults) if faults.faults.iter().any(|f| super::is_mistake(f.code)) => None,
         Some(faults) => Some(faults.message()),
         // What a recipe throws of its own accord is its reason.
         None => thrown.clone().into_string().ok(),

@@ -9,7 +9,7 @@ use super::{PlanValue, TableValue};
 use crate::layout::{LaidPart, Tie};
 use crate::plan::{PartKind, Side, SideRef};
 use crate::quantity::Length;
-use crate::script::{CallKind, Declaration, Example, Fault, Group, Registry};
+use crate::script::{CallKind, Declaration, Example, Fault, Group, Registry, errors};
 use crate::sheet::{self, Table};
 
 const TIES: Declaration = Declaration {
@@ -24,6 +24,7 @@ const TIES: Declaration = Declaration {
         script: "let tied = #{ cavity: 50.mm, ties: #{ across: 900.mm, up: 450.mm } };\nplan(\"shed\", #{ unit: \"uk\" }).place(\"wall\", wall(#{ length: 8, courses: 10, leaves: tied })).ties().rows[0].course",
         shows: "4",
     }],
+    errors: &[errors::LAID],
     see_also: &["wall", "chamber", "takeoff", "explain"],
 };
 

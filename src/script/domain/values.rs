@@ -11,7 +11,7 @@ use super::comparing::ComparisonValue;
 use super::{Solution, portrait};
 use crate::layout::{Cuboid, Laid, lay};
 use crate::masonry::Unit;
-use crate::plan::{BranchKind, Part, PartKind, Plan, Rise, Shape, Size};
+use crate::plan::{BranchKind, Part, PartKind, Plan, PlanError, Rise, Shape, Size};
 use crate::quantity::{
     Area, Density, Duration, Length, LengthStyle, Mass, Pressure, Temperature, Volume,
 };
@@ -87,6 +87,7 @@ impl PlanValue {
         }
         let laid = self.laid()?;
         let takeoff = Rc::new(Takeoff::of(&laid)?);
+        check_stop()?;
         Ok(Rc::clone(self.work.takeoff.get_or_init(|| takeoff)))
     }
 
@@ -100,6 +101,7 @@ impl PlanValue {
         }
         let (laid, takeoff) = (self.laid()?, self.takeoff()?);
         let review = Rc::new(Review::of(&laid, &takeoff));
+        check_stop()?;
         Ok(Rc::clone(self.work.review.get_or_init(|| review)))
     }
 
@@ -113,6 +115,14 @@ impl PlanValue {
                 fault.remedy.join("; ")
             ),
         }
+    }
+}
+
+/// Refuses what came out of work that was asked to stop: it may not be whole, and would be kept.
+fn check_stop() -> Result<(), Fault> {
+    match crate::stop::asked() {
+        None => Ok(()),
+        Some(reason) => Err(PlanError::stopped(reason).into()),
     }
 }
 

@@ -9,6 +9,7 @@ use super::catalogue::map;
 use super::plans::unit_of;
 use crate::masonry::Unit;
 use crate::script::declare::whole;
+use crate::script::errors;
 use crate::script::{
     Call, CallKind, Declaration, Example, Fault, Group, Parameter, Registry, Want,
 };
@@ -45,6 +46,11 @@ const USE_OF: Declaration = Declaration {
         script: bench!(""),
         shows: "yard used by bench\n  unit  in the yard  taken  used  left over  to buy\n  ----  -----------  -----  ----  ---------  ------\n  uk             20     24    20          0       4\n  nf            100      0     0        100       0",
     }],
+    errors: &[errors::these(&[
+        errors::UNIT_MISSING,
+        errors::NOT_IN_CATALOGUE,
+        errors::UNIT_UNFIT,
+    ])],
     see_also: &["on_hand", "measured", "compare"],
 };
 
@@ -57,6 +63,7 @@ const OF_USE: Declaration = Declaration {
     options: &[],
     returns: "A number.",
     examples: &[],
+    errors: &[],
     see_also: &["use_of"],
 };
 

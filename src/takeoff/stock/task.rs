@@ -1,5 +1,7 @@
 //! The cutting problem in bare whole numbers, as the search sees it.
 
+use crate::stop;
+
 /// Pieces to cut, longest first, out of kinds of stock.
 #[derive(Clone, Debug)]
 pub(super) struct Task {
@@ -112,16 +114,30 @@ impl State {
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Budget {
     left: u64,
+    /// Steps since it was last asked whether the work is to stop.
+    unasked: u64,
 }
 
 impl Budget {
     pub(super) fn new(steps: u64) -> Self {
-        Self { left: steps }
+        Self {
+            left: steps,
+            unasked: 0,
+        }
     }
 
-    /// Takes so many steps; false once they are used up.
+    /// Takes so many steps; false once they are used up, or the work is asked to stop.
     pub(super) fn take(&mut self, steps: usize) -> bool {
+        /// A fraction of a millisecond of work.
+        const STEPS_UNASKED: u64 = 100_000;
         self.left = self.left.saturating_sub(steps as u64);
+        self.unasked += steps as u64;
+        if self.unasked >= STEPS_UNASKED {
+            self.unasked = 0;
+            if stop::asked().is_some() {
+                self.left = 0;
+            }
+        }
         self.left > 0
     }
 

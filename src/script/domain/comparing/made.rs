@@ -12,6 +12,7 @@ use crate::compare::{Aim, Comparison, Row, Slot, changes_at};
 use crate::quantity::LengthStyle;
 use crate::script::{
     Call, CallKind, Caller, Declaration, Example, Fault, Group, Parameter, Refusal, Registry, Want,
+    errors,
 };
 use crate::sheet::{self, ChartTask};
 
@@ -110,6 +111,7 @@ const BASE: Declaration = Declaration {
     options: &[],
     returns: "The comparison with it.",
     examples: &[],
+    errors: &[],
     see_also: &["compare"],
 };
 
@@ -193,6 +195,7 @@ const FRONT: Declaration = Declaration {
         shows: "3",
     }],
     see_also: &["compare", "sorted"],
+    errors: &[errors::these(&[errors::NOT_NUMBERS, errors::NO_COLUMNS])],
     ..BASE
 };
 
@@ -208,6 +211,7 @@ const AGAINST: Declaration = Declaration {
         script: "let p = plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 }));\ncompare(p, #{ joint: [8.mm, 10.mm] }, [\"height\"]).against(2)",
         shows: "stand\n  row  joint  height      ±\n  ---  -----  ------  -----\n    1   8 mm  292 mm  -8 mm\n    2  10 mm  300 mm   0 mm\n  ± against row 2",
     }],
+    errors: &[errors::these(&[errors::NO_SUCH_ROW])],
     ..BASE
 };
 
@@ -226,6 +230,7 @@ const VARIANT: Declaration = Declaration {
         shows: "675 mm (about 2' 2 9/16\")",
     }],
     see_also: &["compare", "sorted"],
+    errors: &[errors::these(&[errors::NO_SUCH_ROW, errors::ROW_NOT_BUILT])],
     ..BASE
 };
 
@@ -243,6 +248,10 @@ const SAVE_TABLE: Declaration = Declaration {
         shows: "beds.csv",
     }],
     see_also: &["compare", "save_chart"],
+    errors: &[errors::these(&[
+        errors::UNKNOWN_ENDING,
+        errors::FILE_TROUBLE,
+    ])],
     ..BASE
 };
 
@@ -280,6 +289,11 @@ const SAVE_CHART: Declaration = Declaration {
         shows: "beds.svg",
     }],
     see_also: &["compare", "save_table"],
+    errors: &[errors::these(&[
+        errors::NO_CHART,
+        errors::UNKNOWN_ENDING,
+        errors::FILE_TROUBLE,
+    ])],
     ..BASE
 };
 

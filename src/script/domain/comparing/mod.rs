@@ -16,11 +16,38 @@ use subject::{Subject, World, compared};
 
 use crate::compare::{Figure, Grid};
 use crate::script::{
-    Call, CallKind, Caller, Declaration, Example, Fault, Group, Parameter, Refusal, Registry, Want,
+    Call, CallKind, Caller, Declaration, Example, Fault, Group, NameOf, Parameter, Refusal,
+    Registry, Want, errors,
 };
 
 /// What is read off where a script does not say.
 const USUAL_FIGURES: [Figure; 4] = [Figure::Units, Figure::Cuts, Figure::Mortar, Figure::Height];
+
+/// What can be varied of a plan, for help and completion; a recipe and a function have options of their own.
+const VARIED: &[Parameter] = &[
+    Parameter::optional(
+        "unit",
+        Want::List(&Want::AnyOf(&[
+            Want::Name(NameOf::Unit),
+            Want::Value("Unit"),
+        ])),
+        "",
+        "Units to try, by name or as values.",
+    ),
+    Parameter::optional(
+        "joint",
+        Want::List(&Want::Length),
+        "",
+        "Joints to try, head and bed.",
+    ),
+    Parameter::optional("bed", Want::List(&Want::Length), "", "Bed joints to try."),
+    Parameter::optional(
+        "bond",
+        Want::List(&Want::Name(NameOf::Bond)),
+        "",
+        "Bonds to try.",
+    ),
+];
 
 const COMPARE: Declaration = Declaration {
     name: "compare",
@@ -35,7 +62,7 @@ const COMPARE: Declaration = Declaration {
         ),
         Parameter::required(
             "vary",
-            Want::AnyOf(&[Want::Map, Want::List(&Want::Map)]),
+            Want::AnyOf(&[Want::Entries(VARIED), Want::List(&Want::Map)]),
             "What to vary: a map of names to a list or range of values; a list of such maps keeps their order.",
         ),
         Parameter::optional(
@@ -79,6 +106,16 @@ const COMPARE: Declaration = Declaration {
             script: "let column = |o| plan(\"column\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [o.width, o.width], courses: 6 }));\ncompare(column, #{ width: [1, 1.5, 2] }, [\"mass\", #{ name: \"across\", of: |p| p.outside(\"pier\").across }]).rows[1].across",
             shows: "327.5 mm",
         },
+    ],
+    errors: &[
+        errors::COMPARING,
+        errors::these(&[
+            errors::NOT_IN_CATALOGUE,
+            errors::JOINT_OUT_OF_RANGE,
+            errors::MATERIAL_UNKNOWN,
+            errors::UNFIT,
+            errors::NO_RECIPE,
+        ]),
     ],
     see_also: &[
         "sorted",

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 
 use rhai::{Dynamic, EvalAltResult, FnPtr, Map};
 
-use super::super::{PlanValue, open};
+use super::super::{MISTAKES, PlanValue, is_mistake, open};
 use super::axes::ValueAxis;
 use super::carried::Carried;
 use super::columns::{Source, Wanted};
@@ -27,18 +27,6 @@ use crate::stop::Reason;
 
 /// What can be varied of a plan.
 pub(super) const SETTINGS: [&str; 4] = ["unit", "joint", "bed", "bond"];
-/// Codes of faults that are mistakes of the script: they end a comparison, where a variant that cannot be built is a row.
-const MISTAKES: [&str; 9] = [
-    "wrong-type",
-    "unknown-option",
-    "unknown-word",
-    "unknown-name",
-    "unknown-function",
-    "unknown-variable",
-    "unknown-module",
-    "missing-option",
-    "not-a-plan",
-];
 /// How often a person who looks on is told how far the work has come.
 const TELL_EVERY: Duration = Duration::from_millis(100);
 /// Before that much time nobody is told: it would only flicker.
@@ -417,7 +405,7 @@ impl Failure {
     }
 
     fn told(code: &str, message: String, remedy: Vec<String>) -> Failure {
-        if MISTAKES.contains(&code) {
+        if is_mistake(code) {
             Failure::Mistake(code.to_owned(), message, remedy)
         } else {
             Failure::Refused(Refused {
@@ -449,7 +437,7 @@ fn row_or_end(refusal: Refusal) -> Result<Refused, Refusal> {
         },
     };
     match fault {
-        Some(fault) if !MISTAKES.contains(&fault.code) => Ok(Refused {
+        Some(fault) if !is_mistake(fault.code) => Ok(Refused {
             code: fault.code.to_owned(),
             message: fault.message.clone(),
         }),

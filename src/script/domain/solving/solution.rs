@@ -289,6 +289,7 @@ const fn property(
         options: &[],
         returns,
         examples,
+        errors: &[],
         see_also: &["solve"],
     }
 }
