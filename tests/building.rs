@@ -152,6 +152,11 @@ fn a_plan_is_kept_as_a_recipe_and_built_again() {
             shown("import \"stand\" as stand; stand::build(#{ joint: 12.mm }).height()"),
             "308 mm (about 1' 0 1/8\")"
         );
+        // Four courses of NF at its own gauge, twelve to a metre (DIN 4172).
+        assert_eq!(
+            shown("import \"stand\" as stand; stand::build(#{ unit: \"nf\" }).height()"),
+            "333.333333 mm (about 1' 1 1/8\")"
+        );
         let again = shown("save_recipe(\"stand\", \"p\")");
         assert!(again.starts_with(
             "error[recipe-exists]: there is a recipe \"stand\" already, version 1\n  = give it another name, or replace it as version 2"
@@ -166,7 +171,13 @@ fn a_plan_is_kept_as_a_recipe_and_built_again() {
         assert!(shown("save_recipe(\"x\", \"p\", [\"unit\"])").starts_with("error[unknown-name]"));
         let found = session.recipe("stand").expect("the recipe that was saved");
         assert_eq!((found.version, found.language), (Some(2), 1));
-        assert_eq!(found.parameters.len(), 1);
+        // The unit and the joint of every recipe, beside what was named.
+        let names: Vec<&str> = found
+            .parameters
+            .iter()
+            .map(|one| one.name.as_str())
+            .collect();
+        assert_eq!(names, ["courses", "joint", "unit"]);
         assert_eq!(found.parameters[0].usual, "5");
     });
 }

@@ -24,6 +24,14 @@ const OF_THE_SESSION: [&str; 10] = [
     "show_lengths_in",
     "save_",
 ];
+/// What every recipe takes, so that it serves with other units too; with what each means.
+const SETTINGS: [(&str, &str); 2] = [
+    ("unit", "Another unit; when left out, the plan's own."),
+    (
+        "joint",
+        "Another joint; when left out, the plan's own, or that of the other unit.",
+    ),
+];
 /// What opens a statement that ends with its brace.
 const BLOCKS: [&str; 9] = [
     "fn", "private", "if", "for", "while", "loop", "switch", "try", "do",
@@ -87,7 +95,20 @@ pub(super) fn module(
             quoted(&meaning)
         );
     }
-    text.push_str("};\n\n");
+    let settings: Vec<&(&str, &str)> = SETTINGS
+        .iter()
+        .filter(|(name, _)| !wish.parameters.iter().any(|own| own == name))
+        .collect();
+    for (name, meaning) in &settings {
+        let _ = writeln!(
+            text,
+            "    {name}: #{{ usual: (), meaning: \"{meaning}\" }},"
+        );
+    }
+    text.push_str("};\n");
+    if !beside.is_empty() {
+        text.push('\n');
+    }
     for item in beside {
         text.push_str(&item);
         text.push('\n');
@@ -104,7 +125,16 @@ pub(super) fn module(
             let _ = writeln!(text, "    {line}");
         }
     }
-    let _ = writeln!(text, "    {}\n}}", wish.plan);
+    let laid: Vec<String> = settings
+        .iter()
+        .map(|(name, _)| format!("{name}: o.{name}"))
+        .collect();
+    let laid = if laid.is_empty() {
+        String::new()
+    } else {
+        format!(".laid_with(#{{ {} }})", laid.join(", "))
+    };
+    let _ = writeln!(text, "    {}{laid}\n}}", wish.plan);
     text
 }
 
