@@ -340,7 +340,7 @@ fn kind(item: &str) -> Kind {
     }
 }
 
-fn without_comments(item: &str) -> &str {
+pub(super) fn without_comments(item: &str) -> &str {
     let mut rest = item.trim_start();
     loop {
         let after = if rest.starts_with("//") {
@@ -355,7 +355,7 @@ fn without_comments(item: &str) -> &str {
 }
 
 /// The statements and functions of a text, each with the comments before it.
-fn items(text: &str) -> Vec<String> {
+pub(super) fn items(text: &str) -> Vec<String> {
     let letters: Vec<char> = text.chars().collect();
     let (mut items, mut item) = (Vec::new(), String::new());
     let (mut depth, mut at) = (0_usize, 0);
@@ -416,7 +416,7 @@ fn literal_length(rest: &[char]) -> usize {
     }
 }
 
-fn opens_block(item: &str) -> bool {
+pub(super) fn opens_block(item: &str) -> bool {
     let code = without_comments(item);
     let word = code.split(|c: char| !c.is_alphanumeric()).next();
     word.is_some_and(|word| BLOCKS.contains(&word))

@@ -50,31 +50,69 @@ pub fn builtin_parameters() -> &'static BTreeMap<&'static str, Vec<RecipeOption>
     })
 }
 
-/// The lines `name: #{ usual: ..., meaning: "..." },` of a table, as the built-in recipes are written.
+/// The parameters of a table as it is written.
 fn written_parameters(text: &str) -> Vec<RecipeOption> {
     const TABLE: &str = "const parameters = #{";
     let Some((_, table)) = text.split_once(TABLE) else {
         return Vec::new();
     };
-    table
-        .lines()
-        .skip(1)
-        .map(str::trim)
-        .take_while(|line| !line.starts_with('}'))
-        .filter_map(|line| {
-            let (name, rest) = line.split_once(": #{")?;
-            let (_, usual) = rest.split_once("usual: ")?;
-            let (usual, meaning) = usual.split_once(", meaning: \"")?;
-            // What else a line may say stands between the two.
-            let usual = usual.split(", kind:").next().unwrap_or(usual);
-            let (meaning, _) = meaning.rsplit_once('"')?;
+    entries(table)
+        .into_iter()
+        .filter_map(|(name, written)| {
+            let parameter = entries(written.strip_prefix("#{")?);
+            let value = |wanted: &str| {
+                let mut parameter = parameter.iter();
+                parameter.find_map(|(key, value)| (*key == wanted).then_some(*value))
+            };
+            let meaning = value("meaning")?.strip_prefix('"')?.strip_suffix('"')?;
             Some(RecipeOption {
                 name: name.to_owned(),
-                usual: usual.to_owned(),
+                usual: value("usual")?.to_owned(),
                 meaning: meaning.replace("\\\"", "\""),
             })
         })
         .collect()
+}
+
+/// The entries of a map, from behind its opening brace to its end.
+fn entries(inside: &str) -> Vec<(&str, &str)> {
+    let mut found = Vec::new();
+    let mut rest = inside;
+    while let Some((key, after)) = rest.split_once(':') {
+        let key = key.trim();
+        if !rhai::is_valid_identifier(key) {
+            break;
+        }
+        let length = value_length(after);
+        found.push((key, after.get(..length).unwrap_or_default().trim()));
+        match after.get(length..).and_then(|left| left.strip_prefix(',')) {
+            Some(left) => rest = left,
+            None => break,
+        }
+    }
+    found
+}
+
+/// How many bytes a value takes, up to the comma or the brace that ends it.
+fn value_length(text: &str) -> usize {
+    let (mut depth, mut quoted, mut escaped) = (0_usize, false, false);
+    for (at, letter) in text.char_indices() {
+        if escaped {
+            escaped = false;
+            continue;
+        }
+        match letter {
+            '\\' if quoted => escaped = true,
+            '"' => quoted = !quoted,
+            _ if quoted => {}
+            '[' | '{' | '(' => depth += 1,
+            ',' if depth == 0 => return at,
+            ']' | '}' | ')' if depth == 0 => return at,
+            ']' | '}' | ')' => depth -= 1,
+            _ => {}
+        }
+    }
+    text.len()
 }
 
 #[cfg(test)]

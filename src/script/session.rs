@@ -672,8 +672,17 @@ pub(super) fn is_past(text: &str, at: Position) -> bool {
 
 /// An input with what separates it from the next.
 fn ended(input: String) -> String {
-    let end = if input.ends_with([';', '}']) {
+    let last = keeping::items(&input).pop().unwrap_or_default();
+    let ends = last.ends_with(';') || keeping::opens_block(&last);
+    let end = if ends || keeping::without_comments(&last).is_empty() {
         "\n"
+    } else if last
+        .lines()
+        .next_back()
+        .is_some_and(|line| line.contains("//"))
+    {
+        // A semicolon in a remark ends nothing.
+        "\n;\n"
     } else {
         ";\n"
     };
@@ -1348,6 +1357,22 @@ mod tests {
             let outcome = session.input(&text);
             session.render(&outcome);
             session.is_incomplete(&text);
+        }
+    }
+
+    #[test]
+    fn inputs_are_kept_apart_however_they_end() {
+        for (input, kept) in [
+            ("let a = 1", "let a = 1;\n"),
+            ("let a = 1;", "let a = 1;\n"),
+            ("let a = 1; // one", "let a = 1; // one\n"),
+            ("let a = 1 // one", "let a = 1 // one\n;\n"),
+            ("let m = #{ a: 1 }", "let m = #{ a: 1 };\n"),
+            ("fn f(n) { n }", "fn f(n) { n }\n"),
+            ("let a = 1; a", "let a = 1; a;\n"),
+            ("let t = \"// no remark\";", "let t = \"// no remark\";\n"),
+        ] {
+            assert_eq!(ended(input.to_owned()), kept);
         }
     }
 }
