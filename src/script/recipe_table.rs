@@ -106,8 +106,7 @@ fn value_length(text: &str) -> usize {
             '"' => quoted = !quoted,
             _ if quoted => {}
             '[' | '{' | '(' => depth += 1,
-            ',' if depth == 0 => return at,
-            ']' | '}' | ')' if depth == 0 => return at,
+            ',' | ']' | '}' | ')' if depth == 0 => return at,
             ']' | '}' | ')' => depth -= 1,
             _ => {}
         }

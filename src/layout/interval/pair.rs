@@ -13,6 +13,7 @@ use super::{
     Choice, Cost, Count, ElementKind, End, Interval, Limit, Miss, Pattern, Rules, Search, Solution,
     Tally, best, nearest_gap, place, solve, solve_pattern, tallies,
 };
+use crate::stop;
 
 /// Partial ways looked at before what is laid stays as it is: tenths of a second, and only where a limit is missed. Our own
 /// choice: stretches of three units need a hundred as a rule and ninety thousand at most.
@@ -20,6 +21,8 @@ const MOST_STEPS: usize = 200_000;
 /// As [`MOST_STEPS`], where one of the stretches has headers: there steps take longer, and the best guess is known. Our
 /// own choice: with a tenth of it laps are missed in walls of odd lengths that another layout keeps.
 const MOST_STEPS_WITH_HEADERS: usize = 40_000;
+/// Steps between two questions whether the work is to stop: a few milliseconds.
+const STEPS_BETWEEN_LOOKS: usize = 256;
 /// Joints of one course that may be near the end of the other. More pieces than these are not laid in one lap.
 const NEAR: usize = 4;
 
@@ -103,6 +106,9 @@ fn guess(pair: &Pair, upper: &[Alone<'_>], rules: &Rules) -> Option<(Cost, Vec<S
     samples.push(&liked);
     let mut best: Option<(Cost, Vec<Solution>)> = None;
     for sample in samples {
+        if stop::asked().is_some() {
+            break;
+        }
         let mut lower = Vec::with_capacity(pair.lower.len());
         let mut cost = Cost::default();
         let mut under = Vec::new();
@@ -635,6 +641,10 @@ impl Trial<'_> {
         queue.push(Reverse((least, 0)));
         while *left > 0 {
             *left -= 1;
+            if left.is_multiple_of(STEPS_BETWEEN_LOOKS) && stop::asked().is_some() {
+                *left = 0;
+                return None;
+            }
             let Reverse((_, index)) = queue.pop()?;
             let node = nodes.get(index as usize)?;
             let (state, cost) = (node.state, node.cost);

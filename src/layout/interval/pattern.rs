@@ -15,6 +15,7 @@ mod walk;
 
 use super::{Cost, Element, ElementKind, End, Interval, Limit, Miss, Rules, Solution, check_joint};
 use crate::masonry::Cell;
+use crate::stop;
 use need::Needs;
 use order::Order;
 use totals::{ALL, Total};
@@ -147,6 +148,10 @@ impl Work<'_> {
         for total in totals.filter(|total| Some((total.pieces, total.length)) != but) {
             if limit.is_some_and(|limit| total.bound >= limit) {
                 continue;
+            }
+            // What is laid meanwhile is thrown away.
+            if stop::asked().is_some() {
+                break;
             }
             if let Some((cost, kinds)) = self.walk(total, limit, needs)
                 && limit.is_none_or(|limit| cost < limit)
