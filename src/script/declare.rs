@@ -733,23 +733,7 @@ impl<'e> Registry<'e> {
         declaration: &'static Declaration,
         body: impl Fn(&Call) -> Checked<R> + 'static,
     ) {
-        self.vocabulary
-            .declare(declaration, None, Some(TypeId::of::<R>()));
-        let body = Rc::new(body);
-        let most = declaration.positional.len() + usize::from(!declaration.options.is_empty());
-        for count in 0..=most {
-            let (body, vocabulary) = (Rc::clone(&body), self.vocabulary());
-            let types = vec![TypeId::of::<Dynamic>(); count];
-            self.engine.register_raw_fn(
-                declaration.name,
-                types,
-                move |context: NativeCallContext, args: &mut [&mut Dynamic]| {
-                    let given: Vec<Dynamic> =
-                        args.iter_mut().map(|arg| arg.flatten_clone()).collect();
-                    run(declaration, &vocabulary, &context, given, |call| body(call))
-                },
-            );
-        }
+        self.calling_function(declaration, move |call, _| Ok(body(call)?));
     }
 
     /// Registers a function that calls functions which the script hands over.
@@ -775,7 +759,7 @@ impl<'e> Registry<'e> {
                         context: &context,
                         vocabulary: &vocabulary,
                     };
-                    run_calling(declaration, &vocabulary, &context, given, |call| {
+                    run(declaration, &vocabulary, &context, given, |call| {
                         body(call, &caller)
                     })
                 },
@@ -808,7 +792,7 @@ impl<'e> Registry<'e> {
                         context: &context,
                         vocabulary: &vocabulary,
                     };
-                    run_calling(
+                    run(
                         declaration,
                         &vocabulary,
                         &context,
@@ -829,34 +813,9 @@ impl<'e> Registry<'e> {
         declaration: &'static Declaration,
         body: impl Fn(&Call, T) -> Checked<R> + 'static,
     ) {
-        let (of, gives) = (Some(TypeId::of::<T>()), Some(TypeId::of::<R>()));
-        self.vocabulary.declare(declaration, of, gives);
-        let body = Rc::new(body);
-        let most = declaration.positional.len() + usize::from(!declaration.options.is_empty());
-        for count in 0..=most {
-            let (body, vocabulary) = (Rc::clone(&body), self.vocabulary());
-            let mut types = vec![TypeId::of::<T>()];
-            types.resize(count + 1, TypeId::of::<Dynamic>());
-            self.engine.register_raw_fn(
-                declaration.name,
-                types,
-                move |context: NativeCallContext, args: &mut [&mut Dynamic]| {
-                    let mut given = args.iter_mut().map(|arg| arg.flatten_clone());
-                    let receiver = given.next().and_then(Dynamic::try_cast::<T>);
-                    let given: Vec<Dynamic> = given.collect();
-                    run(
-                        declaration,
-                        &vocabulary,
-                        &context,
-                        given,
-                        |call| match receiver {
-                            Some(receiver) => body(call, receiver),
-                            None => Err(other_receiver(declaration)),
-                        },
-                    )
-                },
-            );
-        }
+        self.calling_method(declaration, move |call, _, receiver| {
+            Ok(body(call, receiver)?)
+        });
     }
 
     /// Registers a property. The same declaration may be given again for another receiver type.
@@ -891,13 +850,14 @@ impl<'e> Registry<'e> {
     }
 }
 
-/// Checks the arguments, runs the body, and dresses faults as errors of the engine.
+/// Checks the arguments, runs the body, and dresses faults as errors of the engine; what goes wrong in functions of the
+/// script that the body calls stays as it is.
 fn run<R: Any + Clone>(
     declaration: &'static Declaration,
     vocabulary: &Rc<Vocabulary>,
     context: &NativeCallContext,
     given: Vec<Dynamic>,
-    body: impl FnOnce(&Call) -> Checked<R>,
+    body: impl FnOnce(&Call) -> Result<R, Refusal>,
 ) -> Result<Dynamic, Box<EvalAltResult>> {
     let at = context.call_position();
     let call =
@@ -905,33 +865,12 @@ fn run<R: Any + Clone>(
     let result = body(&call);
     // What long work gives that was asked to stop may not be whole.
     match (stopped(at), result) {
+        (_, Err(Refusal::Inner(error))) => Err(error),
         (Some(stopped), _) => Err(stopped),
         (None, Ok(value)) => Ok(Dynamic::from(value)),
-        (None, Err(fault)) => Err(Faults::one(declaration.name, call.place(fault)).into_error(at)),
-    }
-}
-
-/// As [`run`], for a body that calls functions of the script: what goes wrong in those stays as it is.
-fn run_calling<R: Any + Clone>(
-    declaration: &'static Declaration,
-    vocabulary: &Rc<Vocabulary>,
-    context: &NativeCallContext,
-    given: Vec<Dynamic>,
-    body: impl FnOnce(&Call) -> Result<R, Refusal>,
-) -> Result<Dynamic, Box<EvalAltResult>> {
-    let mut inner = None;
-    let result = run(declaration, vocabulary, context, given, |call| {
-        body(call).map_err(|refusal| match refusal {
-            Refusal::Fault(fault) => fault,
-            Refusal::Inner(error) => {
-                inner = Some(error);
-                Fault::new("internal-fault", "a function of the script failed")
-            }
-        })
-    });
-    match inner {
-        Some(error) => Err(error),
-        None => result,
+        (None, Err(Refusal::Fault(fault))) => {
+            Err(Faults::one(declaration.name, call.place(fault)).into_error(at))
+        }
     }
 }
 
