@@ -69,7 +69,7 @@ fn every_row_is_what_its_variant_gives_by_itself() {
             (Ok(read), Ok(laid)) => {
                 built += 1;
                 let takeoff = Takeoff::of(&laid).expect("a takeoff");
-                let expected = figures.map(|figure| figure.read(&laid, &takeoff, None));
+                let expected = figures.map(|figure| figure.read(&laid, Some(&takeoff), None));
                 assert_eq!(read, &expected.to_vec());
             }
             (Err(refused), Err(error)) => assert_eq!(refused.code, error.code),

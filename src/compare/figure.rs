@@ -78,36 +78,42 @@ impl Figure {
         matches!(self, Figure::Stops | Figure::Warnings)
     }
 
+    /// Whether it is read off the laid work itself, without what is to buy.
+    pub fn is_of_laying(self) -> bool {
+        matches!(self, Figure::Height | Figure::Breaches)
+    }
+
     /// What is better; none where that depends on what is built.
     pub fn aim(self) -> Option<Aim> {
         (!matches!(self, Figure::Height | Figure::Mass)).then_some(Aim::Least)
     }
 
-    /// Reads the figure off laid work.
-    pub fn read(self, laid: &Laid, takeoff: &Takeoff, review: Option<&Review>) -> Reading {
+    /// Reads the figure off laid work; nothing where what it is read off is not there.
+    pub fn read(self, laid: &Laid, takeoff: Option<&Takeoff>, review: Option<&Review>) -> Reading {
+        let of = |read: &dyn Fn(&Takeoff) -> Reading| takeoff.map_or(Reading::Nothing, read);
         let findings = |severity| {
             review.map_or(Reading::Nothing, |review| {
                 Reading::Count(review.count(severity) as u64)
             })
         };
         match self {
-            Figure::Units => Reading::Count(takeoff.units.to_buy),
-            Figure::Pieces => Reading::Count(takeoff.units.laid),
-            Figure::Cuts => Reading::Count(takeoff.units.cut),
-            Figure::Mortar => Reading::Volume(takeoff.all_mortar()),
-            Figure::Concrete => Reading::Volume(takeoff.concrete.total),
+            Figure::Units => of(&|takeoff| Reading::Count(takeoff.units.to_buy)),
+            Figure::Pieces => of(&|takeoff| Reading::Count(takeoff.units.laid)),
+            Figure::Cuts => of(&|takeoff| Reading::Count(takeoff.units.cut)),
+            Figure::Mortar => of(&|takeoff| Reading::Volume(takeoff.all_mortar())),
+            Figure::Concrete => of(&|takeoff| Reading::Volume(takeoff.concrete.total)),
             Figure::Height => Reading::Length(laid.height()),
-            Figure::Mass => Reading::Mass(takeoff.masses.total),
+            Figure::Mass => of(&|takeoff| Reading::Mass(takeoff.masses.total)),
             Figure::Breaches => Reading::Count(laid.breaches.len() as u64),
             Figure::Stops => findings(Severity::Stop),
             Figure::Warnings => findings(Severity::Warn),
-            Figure::Cost => Cost::of(laid, takeoff)
-                .ok()
-                .flatten()
-                .filter(Cost::is_whole)
-                .map_or(Reading::Nothing, |cost| {
-                    Reading::Number(cost.total.to_number())
-                }),
+            Figure::Cost => of(&|takeoff| {
+                let cost = Cost::of(laid, takeoff).ok().flatten();
+                cost.filter(Cost::is_whole)
+                    .map_or(Reading::Nothing, |cost| {
+                        Reading::Number(cost.total.to_number())
+                    })
+            }),
         }
     }
 }

@@ -23,4 +23,4 @@ pub use level::{
 };
 pub use remedy::{mended_codes, remedies_of};
 pub use setting::{Change, with_changes};
-pub use sweep::{Variant, changes_at, faulty, refused, sweep, variant_of};
+pub use sweep::{Variant, changes_at, faulty, figures_of, refused, sweep, variant_of};

@@ -29,21 +29,39 @@ pub struct Variant {
 /// Why it cannot be built.
 pub fn variant_of(plan: &Arc<Plan>, figures: &[Figure]) -> Result<Variant, PlanError> {
     let laid = lay(plan)?;
-    let takeoff = Takeoff::of(&laid)
-        .map_err(|error| PlanError::new("material-unknown", error.message, error.remedy))?;
-    let review = figures
-        .iter()
-        .any(|figure| figure.is_of_review())
-        .then(|| Review::of(&laid, &takeoff));
-    let figures = figures
-        .iter()
-        .map(|figure| figure.read(&laid, &takeoff, review.as_ref()))
-        .collect();
+    let takeoff = taken_off(&laid)?;
     Ok(Variant {
-        figures,
+        figures: readings(figures, &laid, Some(&takeoff)),
         laid,
         takeoff,
     })
+}
+
+/// Lays a plan and reads figures off it, and keeps nothing else: no more is worked out than they want.
+///
+/// # Errors
+/// Why it cannot be built.
+pub fn figures_of(plan: &Arc<Plan>, figures: &[Figure]) -> Result<Vec<Reading>, PlanError> {
+    let laid = lay(plan)?;
+    let wants_more = figures.iter().any(|figure| !figure.is_of_laying());
+    let takeoff = wants_more.then(|| taken_off(&laid)).transpose()?;
+    Ok(readings(figures, &laid, takeoff.as_ref()))
+}
+
+fn taken_off(laid: &Laid) -> Result<Takeoff, PlanError> {
+    Takeoff::of(laid)
+        .map_err(|error| PlanError::new("material-unknown", error.message, error.remedy))
+}
+
+fn readings(figures: &[Figure], laid: &Laid, takeoff: Option<&Takeoff>) -> Vec<Reading> {
+    let wants_review = figures.iter().any(|figure| figure.is_of_review());
+    let review = takeoff
+        .filter(|_| wants_review)
+        .map(|takeoff| Review::of(laid, takeoff));
+    figures
+        .iter()
+        .map(|figure| figure.read(laid, takeoff, review.as_ref()))
+        .collect()
 }
 
 /// Why a variant cannot be built, from the error that says so.
@@ -81,7 +99,7 @@ pub fn sweep(
         prepare: |number| Ok::<_, PlanError>(changes_at(axes, &grid.at(number))),
         work: |(): &mut (), changes: Vec<Change>| {
             let plan = Arc::new(with_changes(plan, &changes)?);
-            variant_of(&plan, figures).map(|variant| variant.figures)
+            figures_of(&plan, figures)
         },
         take: |number, worked: Worked<Result<Vec<Reading>, PlanError>>| {
             rows.push(Row {

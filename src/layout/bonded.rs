@@ -13,6 +13,7 @@ use super::geometry::Axis;
 use super::interval::{
     Element, ElementKind, End, Interval, Pattern, Rules, Solution, solve, solve_pattern,
 };
+use super::known::Known;
 use super::laid::{Cut, Finished, Piece, Role};
 use super::measure::MeasuredPart;
 use crate::masonry::Cell;
@@ -329,4 +330,4 @@ fn snapped(length: i64, rules: &Rules) -> Cut {
 }
 
 /// Solutions of patterned intervals, so that courses that repeat cost no new solving.
-pub(super) type KnownPatterns = std::collections::HashMap<(Interval, Vec<Pattern>), Arc<Solution>>;
+pub(super) type KnownPatterns = Known<(Interval, Vec<Pattern>), Arc<Solution>>;

@@ -15,6 +15,7 @@ use super::interval::{
     Element, ElementKind, End, Float, Interval, Limit, Miss, Pattern, Rules, Solution, solve,
 };
 use super::junction::Passing;
+use super::known::Known;
 use super::laid::{
     Body, BodyUse, Breach, Cut, Finished, LaidArch, LaidDuctRing, Piece, Role, Shaping, Void,
     VoidKind, VoidShape,
@@ -174,7 +175,7 @@ pub(super) struct Layer<'a> {
     /// Runs of the course that is being solved.
     pub(super) solved: Vec<HeldRun<'a>>,
     /// Solutions already found: courses that repeat cost no new solving.
-    known: HashMap<Interval, Arc<Solution>>,
+    known: Known<Interval, Arc<Solution>>,
     known_patterns: KnownPatterns,
     pub(super) known_rows: KnownRows,
     pub(super) known_pairs: KnownPairs,
@@ -245,10 +246,10 @@ impl<'a> Layer<'a> {
             below: HashMap::new(),
             held: None,
             solved: Vec::new(),
-            known: HashMap::new(),
-            known_patterns: KnownPatterns::new(),
+            known: Known::default(),
+            known_patterns: KnownPatterns::default(),
             known_rows: KnownRows::default(),
-            known_pairs: KnownPairs::new(),
+            known_pairs: KnownPairs::default(),
             vents: HashMap::new(),
             work: PartWork::default(),
             asked: None,

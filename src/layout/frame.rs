@@ -6,6 +6,7 @@
 
 use super::geometry::Axis;
 use super::interval::{Cost, End, Interval, Rules, solve};
+use super::known::Known;
 use crate::plan::Heading;
 
 /// A leg of a path with its length along the outer face, in nanometres.
@@ -197,13 +198,14 @@ impl Turns {
     /// What they cost over two courses.
     pub(super) fn cost(&self, strips: &[Strip], rules: &Rules) -> Cost {
         let turn = |corner: Option<usize>| self.along_x_in_odd.get(corner?).copied();
+        let mut costs = RunCosts::new(rules);
         let legs = strips.iter().map(|strip| {
             let (start, end) = if strip.starts_low {
                 (strip.low_corner, strip.high_corner)
             } else {
                 (strip.high_corner, strip.low_corner)
             };
-            leg_cost(strip, turn(start), turn(end), rules)
+            leg_cost(strip, turn(start), turn(end), &mut costs)
         });
         legs.fold(Cost::default(), add)
     }
@@ -215,6 +217,7 @@ impl Turns {
         } else {
             strips.len().saturating_sub(1)
         };
+        let mut costs = RunCosts::new(rules);
         let mut best: Option<(Cost, Vec<bool>)> = None;
         // In a closed path the first leg also ends at the last corner, so that corner is tried both ways.
         let lasts: &[Option<bool>] = if closed {
@@ -238,7 +241,10 @@ impl Turns {
                     let cheapest = chains
                         .iter()
                         .map(|(before, cost, turns)| {
-                            (add(*cost, leg_cost(strip, *before, choice, rules)), turns)
+                            (
+                                add(*cost, leg_cost(strip, *before, choice, &mut costs)),
+                                turns,
+                            )
                         })
                         .min_by_key(|(cost, _)| *cost);
                     if let Some((cost, turns)) = cheapest {
@@ -273,8 +279,46 @@ fn add(a: Cost, b: Cost) -> Cost {
     }
 }
 
+/// What runs over nothing cost: the same few come again and again while turns are tried.
+struct RunCosts<'a> {
+    rules: &'a Rules,
+    known: Known<(i64, End, End), Cost>,
+}
+
+impl<'a> RunCosts<'a> {
+    fn new(rules: &'a Rules) -> RunCosts<'a> {
+        RunCosts {
+            rules,
+            known: Known::default(),
+        }
+    }
+
+    fn of(&mut self, run: Run) -> Cost {
+        let length = run.to - run.from;
+        *self
+            .known
+            .entry((length, run.low, run.high))
+            .or_insert_with(|| {
+                let interval = Interval {
+                    length,
+                    low: run.low,
+                    high: run.high,
+                    raster: 0,
+                    floats: Vec::new(),
+                    below: Vec::new(),
+                };
+                solve(&interval, self.rules).cost
+            })
+    }
+}
+
 /// Cost of a leg over an odd and an even course, for given turns at its start and end.
-fn leg_cost(strip: &Strip, start: Option<bool>, end: Option<bool>, rules: &Rules) -> Cost {
+fn leg_cost(
+    strip: &Strip,
+    start: Option<bool>,
+    end: Option<bool>,
+    costs: &mut RunCosts<'_>,
+) -> Cost {
     let (low, high) = if strip.starts_low {
         (start, end)
     } else {
@@ -286,19 +330,7 @@ fn leg_cost(strip: &Strip, start: Option<bool>, end: Option<bool>, rules: &Rules
             let passes = |turn: Option<bool>| {
                 turn.is_none_or(|along_x| (along_x == odd) == (strip.axis == Axis::X))
             };
-            let run = run_between(strip, passes(low), passes(high));
-            solve(
-                &Interval {
-                    length: run.to - run.from,
-                    low: run.low,
-                    high: run.high,
-                    raster: 0,
-                    floats: Vec::new(),
-                    below: Vec::new(),
-                },
-                rules,
-            )
-            .cost
+            costs.of(run_between(strip, passes(low), passes(high)))
         })
         .fold(Cost::default(), add)
 }

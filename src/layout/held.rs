@@ -1,12 +1,12 @@
 //! A course that is held back until the course above it is solved, and solved anew together with it where that one keeps
 //! no lap over it.
 
-use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::course::{Edge, Layer, Meaning};
 use super::frame::Strip;
 use super::interval::{Interval, Pair, Pattern, Solution, Stretch, relay};
+use super::known::Known;
 
 /// A course that is solved but not yet laid.
 pub(super) struct Held<'a> {
@@ -54,7 +54,7 @@ pub(super) struct HeldStretch<'a> {
 
 /// Lower stretches as they are laid for the upper ones, where that misses fewer limits; so that courses that repeat cost
 /// no new solving.
-pub(super) type KnownPairs = HashMap<Pair, Option<Vec<Arc<Solution>>>>;
+pub(super) type KnownPairs = Known<Pair, Option<Vec<Arc<Solution>>>>;
 
 impl HeldStretch<'_> {
     fn to(&self) -> i64 {

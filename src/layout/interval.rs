@@ -295,7 +295,19 @@ fn tallies(interval: &Interval, rules: &Rules) -> Vec<Tally> {
             } else {
                 all_cut.min((CUT_AWAY + floats) * rules.parts)
             };
-            for lacking in 0..=most_lacking {
+            // What the pieces leave grows with what they lack, so only a span of it fits.
+            let left_by_whole = measures.free - regular * rules.unit;
+            let (least_left, most_left) = if odd_count == 0 {
+                let bounds = (rules.shortest_joint, rules.longest_joint);
+                (joint_count * bounds.0 - SLIP, joint_count * bounds.1 + SLIP)
+            } else {
+                let joints = joint_count * rules.joint;
+                (joints + SHORTEST_CUT, joints + rules.unit)
+            };
+            let lacks = |left: i64| (left - left_by_whole) * rules.parts / module;
+            let fewest = (lacks(least_left) - 1).max(0);
+            let most_lacking = most_lacking.min(lacks(most_left) + 1);
+            for lacking in fewest..=most_lacking {
                 let filled = (regular * rules.parts - lacking) * module / rules.parts
                     - regular * rules.joint;
                 let rest = measures.free - filled;
@@ -347,12 +359,13 @@ fn tallies(interval: &Interval, rules: &Rules) -> Vec<Tally> {
 
 fn best(interval: &Interval, rules: &Rules, window: i64) -> Option<Solution> {
     let mut best: Option<(Cost, Tally, Vec<Choice>)> = None;
+    let mut states = Vec::new();
     for tally in tallies(interval, rules) {
         let limit = best.as_ref().map(|(cost, ..)| *cost);
         if limit.is_some_and(|limit| tally.bound >= limit) {
             break;
         }
-        if let Some((cost, order)) = Search::new(interval, rules, tally, window).run()
+        if let Some((cost, order)) = Search::new(interval, rules, tally, window).run(&mut states)
             && limit.is_none_or(|limit| cost < limit)
         {
             best = Some((cost, tally, order));
@@ -425,12 +438,24 @@ impl<'a> Search<'a> {
         }
     }
 
+    /// How many ways there are for the odd piece to be laid or not.
+    fn odds(&self) -> usize {
+        1 + usize::from(self.tally.odd > 0)
+    }
+
+    /// How many ways there are to come after a gap or not.
+    fn gaps(&self) -> usize {
+        let gaps = self.gaps_before.last().copied().unwrap_or(0);
+        1 + usize::from(gaps > 0)
+    }
+
     fn index(&self, count: Count) -> usize {
         let floats = self.interval.floats.len() + 1;
         let lacking = self.tally.lacking as usize + 1;
-        (((count.pieces as usize * floats + count.floats) * lacking + count.lacking as usize) * 2
+        (((count.pieces as usize * floats + count.floats) * lacking + count.lacking as usize)
+            * self.odds()
             + usize::from(count.odd))
-            * 2
+            * self.gaps()
             + usize::from(count.after_gap)
     }
 
@@ -473,21 +498,60 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn run(&self) -> Option<(Cost, Vec<Choice>)> {
-        let start = Count::default();
-        let last = Count {
+    /// The counts of all that is to be laid.
+    fn last(&self) -> Count {
+        Count {
             pieces: self.tally.pieces,
             floats: self.interval.floats.len(),
             lacking: self.tally.lacking,
             odd: self.tally.odd > 0,
             after_gap: false,
+        }
+    }
+
+    /// How many counts [`Search::index`] tells apart.
+    fn size(&self) -> usize {
+        let most = Count {
+            after_gap: self.gaps() > 1,
+            ..self.last()
         };
-        let size = self.index(Count {
-            odd: true,
-            after_gap: true,
-            ..last
-        }) + 1;
-        let mut states: Vec<Option<State>> = vec![None; size];
+        self.index(most) + 1
+    }
+
+    /// Pieces and floats that are to be laid.
+    fn elements(&self) -> usize {
+        self.tally.pieces as usize + self.interval.floats.len()
+    }
+
+    /// All counts of so many pieces and floats.
+    fn counts(&self, elements: usize, mut each: impl FnMut(Count)) {
+        for floats in 0..=self.interval.floats.len().min(elements) {
+            let pieces = (elements - floats) as i64;
+            if pieces > self.tally.pieces {
+                continue;
+            }
+            for lacking in 0..=self.tally.lacking {
+                for odd in 0..self.odds() {
+                    for gap in 0..self.gaps() {
+                        each(Count {
+                            pieces,
+                            floats,
+                            lacking,
+                            odd: odd == 1,
+                            after_gap: gap == 1,
+                        });
+                    }
+                }
+            }
+        }
+    }
+
+    /// The cheapest order, if it fills the interval; `states` are its notes.
+    fn run(&self, states: &mut Vec<Option<State>>) -> Option<(Cost, Vec<Choice>)> {
+        let start = Count::default();
+        let last = self.last();
+        states.clear();
+        states.resize(self.size(), None);
         if let Some(state) = states.get_mut(self.index(start)) {
             *state = Some(State {
                 cost: self.opening(),
@@ -495,39 +559,23 @@ impl<'a> Search<'a> {
                 from: u32::MAX,
             });
         }
-        let floats = self.interval.floats.len();
-        for elements in 0..self.tally.pieces as usize + floats {
-            for placed in 0..=floats.min(elements) {
-                let pieces = (elements - placed) as i64;
-                if pieces > self.tally.pieces {
-                    continue;
-                }
-                for lacking in 0..=self.tally.lacking {
-                    for flags in 0..4 {
-                        let count = Count {
-                            pieces,
-                            floats: placed,
-                            lacking,
-                            odd: flags & 1 == 1,
-                            after_gap: flags & 2 == 2,
-                        };
-                        let here = self.index(count);
-                        if let Some(Some(state)) = states.get(here).copied() {
-                            self.steps(count, state.cost, |to, cost, came_by| {
-                                if let Some(slot) = states.get_mut(self.index(to))
-                                    && slot.is_none_or(|old| cost < old.cost)
-                                {
-                                    *slot = Some(State {
-                                        cost,
-                                        came_by,
-                                        from: here as u32,
-                                    });
-                                }
+        for elements in 0..self.elements() {
+            self.counts(elements, |count| {
+                let here = self.index(count);
+                if let Some(Some(state)) = states.get(here).copied() {
+                    self.steps(count, state.cost, |to, cost, came_by| {
+                        if let Some(slot) = states.get_mut(self.index(to))
+                            && slot.is_none_or(|old| cost < old.cost)
+                        {
+                            *slot = Some(State {
+                                cost,
+                                came_by,
+                                from: here as u32,
                             });
                         }
-                    }
+                    });
                 }
-            }
+            });
         }
         let end = states.get(self.index(last)).copied().flatten()?;
         let cost = end.cost.plus(self.closing());

@@ -27,6 +27,7 @@ mod heights;
 mod held;
 pub mod interval;
 mod junction;
+mod known;
 mod laid;
 mod lay;
 mod ledges;

@@ -8,7 +8,7 @@
 //!
 //! At a corner the leg that passes sends its far row through, the quoin stretcher first; the other leg starts beside it.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashSet;
 use std::sync::Arc;
 
 use super::bonded::Face;
@@ -19,6 +19,7 @@ use super::interval::{
     Cost, Element, ElementKind, End, Float, Interval, Limit, Miss, Pattern, Rules, SHORTEST_CUT,
     SLIP, Solution, solve, solve_pattern,
 };
+use super::known::Known;
 use super::laid::{Breach, BreachKind, Finished};
 use super::measure::MeasuredPart;
 use crate::masonry::Cell;
@@ -55,8 +56,8 @@ type SolvedFace = (Interval, Arc<Solution>, Pattern);
 /// Stretches solved before.
 #[derive(Default)]
 pub(super) struct KnownRows {
-    faces: HashMap<(Interval, Pattern), Option<Arc<Solution>>>,
-    hearting: HashMap<(Interval, Option<Pattern>), Arc<Solution>>,
+    faces: Known<(Interval, Pattern), Option<Arc<Solution>>>,
+    hearting: Known<(Interval, Option<Pattern>), Arc<Solution>>,
 }
 
 /// A header or closer of a face that may go through the middle row.

@@ -5,14 +5,18 @@
 //! each has come, and on the joints near the two ends alone. Of ways that agree in that only the cheapest goes on, and
 //! the cheapest of all is looked at first, so the first that comes to the end is the best there is.
 
-use std::cmp::Reverse;
-use std::collections::{BinaryHeap, HashMap};
+mod plain;
 
+use std::cmp::Reverse;
+use std::collections::{BinaryHeap, hash_map::Entry};
+
+use self::plain::Plain;
 use super::pattern::{Spot, Walk, solve_below};
 use super::{
-    Choice, Cost, Count, ElementKind, End, Interval, Limit, Miss, Pattern, Rules, Search, Solution,
-    Tally, best, nearest_gap, place, solve, solve_pattern, tallies,
+    Choice, Cost, Count, ElementKind, Interval, Limit, Miss, Pattern, Rules, Solution, best,
+    nearest_gap, place, solve, solve_pattern, tallies,
 };
+use crate::layout::known::Known;
 use crate::stop;
 
 /// Partial ways looked at before what is laid stays as it is: tenths of a second, and only where a limit is missed. Our own
@@ -65,6 +69,14 @@ pub fn relay(pair: &Pair, rules: &Rules) -> Option<Vec<Solution>> {
     };
     let lower = Alone::all(&pair.lower, rules);
     let upper = Alone::all(&pair.upper, rules);
+    let missed = |stretches: &[Alone<'_>]| -> i64 {
+        let solutions = stretches.iter().map(|alone| alone.solution.cost.misses);
+        solutions.sum()
+    };
+    let (least, upper_least) = (missed(&lower), missed(&upper));
+    if least > pair.lower_misses || least + upper_least >= pair.lower_misses + pair.upper_misses {
+        return None;
+    }
     let mut best = if patterned {
         guess(pair, &upper, rules)
     } else {
@@ -180,7 +192,7 @@ struct Row<'a> {
 
 /// One choice of counts for a stretch.
 enum Sheet<'a> {
-    Plain(Box<Search<'a>>),
+    Plain(Box<Plain<'a>>),
     Patterned(Walk<'a>),
     /// What no rule fits is laid in one way only.
     Fixed(Solution),
@@ -222,21 +234,23 @@ struct Move {
 
 impl<'a> Row<'a> {
     fn of(stretches: &[Alone<'a>], rules: &'a Rules, round: usize) -> Row<'a> {
+        let sheets = |alone: &Alone<'a>| (alone.stretch, Sheet::all(alone, rules, round));
+        let all: Vec<_> = stretches.iter().map(sheets).collect();
         let mut floors = vec![Cost::default()];
-        for alone in stretches.iter().rev() {
-            let floor = Cost {
+        for (alone, (_, sheets)) in stretches.iter().zip(&all).rev() {
+            let least = sheets.iter().filter_map(Sheet::least).min();
+            let floor = least.unwrap_or(Cost {
                 drift: 0,
                 joints: 0,
                 raster: 0,
                 ..alone.solution.cost
-            };
+            });
             let after = floors.last().copied().unwrap_or_default();
             floors.push(after.plus(floor));
         }
         floors.reverse();
-        let sheets = |alone: &Alone<'a>| (alone.stretch, Sheet::all(alone, rules, round));
         Row {
-            stretches: stretches.iter().map(sheets).collect(),
+            stretches: all,
             floors,
         }
     }
@@ -397,10 +411,8 @@ impl<'a> Sheet<'a> {
                 .collect(),
             Filled::Rules => tallies(interval, rules)
                 .into_iter()
-                .map(|tally| {
-                    let search = Search::new(interval, rules, tally, rules.module() / 2);
-                    Sheet::Plain(Box::new(search))
-                })
+                .filter_map(|tally| Plain::new(interval, rules, tally))
+                .map(|plain| Sheet::Plain(Box::new(plain)))
                 .collect(),
             Filled::Somehow => vec![Sheet::Fixed(alone.solution.clone())],
         }
@@ -414,9 +426,17 @@ impl<'a> Sheet<'a> {
         }
     }
 
+    /// What it costs over the joints that stay, where that is known.
+    fn least(&self) -> Option<Cost> {
+        match self {
+            Sheet::Plain(plain) => Some(plain.least()),
+            Sheet::Patterned(_) | Sheet::Fixed(_) => None,
+        }
+    }
+
     fn opening(&self) -> Cost {
         match self {
-            Sheet::Plain(search) => search.opening(),
+            Sheet::Plain(plain) => plain.opening(),
             Sheet::Patterned(walk) => walk.opening(),
             // Its misses of lap are counted joint by joint.
             Sheet::Fixed(solution) => Cost {
@@ -432,7 +452,7 @@ impl<'a> Sheet<'a> {
 
     fn cursor(&self, at: At) -> i64 {
         match (self, at) {
-            (Sheet::Plain(search), At::Plain(count)) => search.cursor(count),
+            (Sheet::Plain(plain), At::Plain(count)) => plain.cursor(count),
             (Sheet::Patterned(walk), At::Patterned(spot)) => walk.cursor(spot),
             (Sheet::Fixed(solution), At::Fixed(joint)) => {
                 solution.joints.get(joint).copied().unwrap_or(i64::MAX / 2)
@@ -444,7 +464,7 @@ impl<'a> Sheet<'a> {
     /// What is still to come costs at least this.
     fn rest(&self, at: At) -> Cost {
         match (self, at) {
-            (Sheet::Plain(search), At::Plain(count)) => rest_of(search, count),
+            (Sheet::Plain(plain), At::Plain(count)) => plain.rest(count),
             (Sheet::Patterned(walk), At::Patterned(spot)) => walk.rest(spot),
             _ => Cost::default(),
         }
@@ -452,21 +472,9 @@ impl<'a> Sheet<'a> {
 
     fn steps(&self, at: At, mut reach: impl FnMut(At, Step, Cost, Option<i64>)) {
         match (self, at) {
-            (Sheet::Plain(search), At::Plain(count)) => {
-                let jointed = if count.pieces == 0 && count.floats == 0 {
-                    search.interval.low == End::Jointed
-                } else {
-                    !count.after_gap
-                };
-                let joint = search.cursor(count) + search.joint / 2;
-                let float = search.interval.floats.get(count.floats);
-                let gap = float.is_some_and(|float| float.gap);
-                search.steps(count, Cost::default(), |to, cost, choice| {
-                    let open = !jointed || (choice == Choice::Float && gap);
-                    if can_end(search, to) {
-                        let joint = (!open).then_some(joint);
-                        reach(At::Plain(to), Step::Plain(choice), cost, joint);
-                    }
+            (Sheet::Plain(plain), At::Plain(count)) => {
+                plain.steps(count, |to, choice, cost, joint| {
+                    reach(At::Plain(to), Step::Plain(choice), cost, joint);
                 });
             }
             (Sheet::Patterned(walk), At::Patterned(spot)) => {
@@ -494,62 +502,13 @@ impl<'a> Sheet<'a> {
     /// Cost of the joint at the end, and where it is; none where the sheet is not at its end.
     fn closing(&self, at: At) -> Option<(Cost, Option<i64>)> {
         match (self, at) {
-            (Sheet::Plain(search), At::Plain(count)) => {
-                let tally = &search.tally;
-                let whole = count.pieces == tally.pieces
-                    && count.floats == search.interval.floats.len()
-                    && count.lacking == tally.lacking
-                    && count.odd == (tally.odd > 0)
-                    && !count.after_gap;
-                if !whole {
-                    return None;
-                }
-                if search.interval.high != End::Jointed || tally.joint_count == 0 {
-                    return Some((Cost::default(), None));
-                }
-                let empty = count.pieces == 0 && count.floats == 0;
-                let joint = if empty {
-                    search.interval.length / 2
-                } else {
-                    search.interval.length - search.joint / 2
-                };
-                Some((search.joint_cost(joint), Some(joint)))
-            }
+            (Sheet::Plain(plain), At::Plain(count)) => plain.closing(count),
             (Sheet::Patterned(walk), At::Patterned(spot)) => walk.closing(spot),
             (Sheet::Fixed(solution), At::Fixed(next)) => {
                 (next >= solution.joints.len()).then_some((Cost::default(), None))
             }
             _ => None,
         }
-    }
-}
-
-/// Pieces that are left, but for the odd one.
-fn regular_left(search: &Search<'_>, count: Count) -> (i64, i64) {
-    let odd = i64::from(search.tally.odd > 0 && !count.odd);
-    (search.tally.pieces - count.pieces - odd, odd)
-}
-
-fn most_lacking(search: &Search<'_>) -> i64 {
-    let rules = search.rules;
-    rules.parts - rules.fractions.last().copied().unwrap_or(rules.parts)
-}
-
-/// Whether the pieces that are left can make up what is still lacking.
-fn can_end(search: &Search<'_>, count: Count) -> bool {
-    let (left, _) = regular_left(search, count);
-    search.tally.lacking - count.lacking <= left * most_lacking(search)
-}
-
-fn rest_of(search: &Search<'_>, count: Count) -> Cost {
-    let (_, odd) = regular_left(search, count);
-    let each = most_lacking(search).max(1);
-    let lacking = search.tally.lacking - count.lacking;
-    Cost {
-        misses: i64::from(odd == 1 && search.tally.odd < search.rules.shortest_piece),
-        cuts: odd + (lacking + each - 1) / each,
-        odd,
-        ..Cost::default()
     }
 }
 
@@ -590,6 +549,8 @@ fn forget(joints: &mut [i64; NEAR], lap: i64, from: i64) {
 struct Node {
     state: State,
     cost: Cost,
+    /// What a way through it costs at least.
+    least: Cost,
     from: u32,
     /// The step, with what it cost; none for one in the upper course.
     step: Option<(Step, Cost)>,
@@ -625,7 +586,7 @@ impl Trial<'_> {
             over: [NONE; NEAR],
         };
         let mut nodes: Vec<Node> = Vec::new();
-        let mut known: HashMap<State, Cost> = HashMap::new();
+        let mut known: Known<State, u32> = Known::default();
         let mut queue: BinaryHeap<Reverse<(Cost, u32)>> = BinaryHeap::new();
         let least = self.rest(&start);
         if !self.is_better(&start, least) {
@@ -634,10 +595,11 @@ impl Trial<'_> {
         nodes.push(Node {
             state: start,
             cost: Cost::default(),
+            least,
             from: u32::MAX,
             step: None,
         });
-        known.insert(start, Cost::default());
+        known.insert(start, 0);
         queue.push(Reverse((least, 0)));
         while *left > 0 {
             *left -= 1;
@@ -645,10 +607,11 @@ impl Trial<'_> {
                 *left = 0;
                 return None;
             }
-            let Reverse((_, index)) = queue.pop()?;
+            let Reverse((least, index)) = queue.pop()?;
             let node = nodes.get(index as usize)?;
             let (state, cost) = (node.state, node.cost);
-            if known.get(&state).is_some_and(|&known| known < cost) {
+            // A cheaper way to it was found since.
+            if node.least < least {
                 continue;
             }
             if self.lower.is_done(state.lower) && self.upper.is_done(state.upper) {
@@ -657,20 +620,31 @@ impl Trial<'_> {
             self.moves(&state, |to, step, added| {
                 let cost = cost.plus(added);
                 let least = cost.plus(self.rest(&to));
-                let known = known.entry(to).or_insert(Cost {
-                    misses: i64::MAX,
-                    ..Cost::default()
-                });
-                if cost < *known && self.is_better(&to, least) {
-                    *known = cost;
-                    queue.push(Reverse((least, nodes.len() as u32)));
-                    nodes.push(Node {
-                        state: to,
-                        cost,
-                        from: index,
-                        step,
-                    });
+                if !self.is_better(&to, least) {
+                    return;
                 }
+                let node = Node {
+                    state: to,
+                    cost,
+                    least,
+                    from: index,
+                    step,
+                };
+                let place = match known.entry(to) {
+                    Entry::Occupied(place) => {
+                        let place = *place.get();
+                        match nodes.get_mut(place as usize) {
+                            Some(before) if cost < before.cost => *before = node,
+                            _ => return,
+                        }
+                        place
+                    }
+                    Entry::Vacant(place) => {
+                        nodes.push(node);
+                        *place.insert(nodes.len() as u32 - 1)
+                    }
+                };
+                queue.push(Reverse((least, place)));
             });
         }
         None
@@ -761,7 +735,7 @@ impl Trial<'_> {
                 .iter()
                 .fold(Cost::default(), |sum, (_, cost)| sum.plus(*cost));
             found.push(match sheets.get(*sheet)? {
-                Sheet::Plain(search) => {
+                Sheet::Plain(plain) => {
                     let order: Vec<Choice> = steps
                         .iter()
                         .filter_map(|(step, _)| match step {
@@ -769,8 +743,7 @@ impl Trial<'_> {
                             _ => None,
                         })
                         .collect();
-                    let tally: Tally = search.tally;
-                    place(&stretch.interval, self.rules, tally, &order)
+                    place(&stretch.interval, self.rules, plain.tally(), &order)
                 }
                 Sheet::Patterned(walk) => {
                     let kinds: Vec<ElementKind> = steps

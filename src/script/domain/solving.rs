@@ -572,5 +572,7 @@ fn unbuildable(refusal: Refusal) -> Result<String, Refusal> {
 /// What a figure of a plan comes to.
 fn read(figure: Figure, plan: &PlanValue) -> Result<Reading, Fault> {
     let review = figure.is_of_review().then(|| plan.review()).transpose()?;
-    Ok(figure.read(&*plan.laid()?, &*plan.takeoff()?, review.as_deref()))
+    let wants_more = !figure.is_of_laying();
+    let takeoff = wants_more.then(|| plan.takeoff()).transpose()?;
+    Ok(figure.read(&*plan.laid()?, takeoff.as_deref(), review.as_deref()))
 }

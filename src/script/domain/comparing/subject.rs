@@ -15,7 +15,7 @@ use super::made::ComparisonValue;
 use super::readings::value_of;
 use crate::compare::{
     Axis, Change, Comparison, Crew, Figure, Grid, Reading, Refused, Row, Steps, Variant, Worked,
-    changes_at, faulty, in_order, refused, variant_of, with_changes,
+    changes_at, faulty, figures_of, in_order, refused, variant_of, with_changes,
 };
 use crate::outside::Outside;
 use crate::plan::{Plan, PlanError};
@@ -141,8 +141,16 @@ enum Job {
     Made(Result<Arc<Plan>, Refused>),
 }
 
-/// What it gives back: the variant with its plan, or why there is none.
-type Answer = Result<(Arc<Plan>, Variant), Failure>;
+/// What it gives back: the plan with what was read off it, or why there is none.
+type Answer = Result<(Arc<Plan>, Answered), Failure>;
+
+/// What was read off a variant.
+enum Answered {
+    /// Figures alone.
+    Figures(Vec<Reading>),
+    /// The variant itself, of which more is to be asked.
+    Variant(Box<Variant>),
+}
 
 enum Failure {
     Refused(Refused),
@@ -244,8 +252,14 @@ pub(super) fn compared(
                 }
             };
             let plan = plan.ok_or_else(|| Failure::Refused(faulty("nothing to lay")))?;
-            let variant = variant_of(&plan, &figures).map_err(|error| Failure::of(&error))?;
-            Ok((plan, variant))
+            // What is laid is given up on the thread that laid it, unless it is asked for.
+            let answered = if is_asked {
+                variant_of(&plan, &figures).map(|variant| Answered::Variant(Box::new(variant)))
+            } else {
+                figures_of(&plan, &figures).map(Answered::Figures)
+            };
+            let answered = answered.map_err(|error| Failure::of(&error))?;
+            Ok((plan, answered))
         },
         take: |number: usize, worked: Worked<Answer>| -> Result<(), Refusal> {
             let figures = match worked {
@@ -254,12 +268,15 @@ pub(super) fn compared(
                 Ok(Err(Failure::Mistake(code, message, remedy))) => {
                     return Err(mistake(&code, &message, remedy).into());
                 }
-                Ok(Ok((plan, variant))) => {
+                Ok(Ok((plan, answered))) => {
                     style.get_or_insert(plan.style);
                     if title.is_empty() {
                         title.clone_from(&plan.name);
                     }
-                    read(plan, variant, wanted, is_asked, call, caller)?
+                    match answered {
+                        Answered::Figures(figures) => Ok(figures),
+                        Answered::Variant(variant) => read(plan, *variant, wanted, call, caller)?,
+                    }
                 }
             };
             rows.push(Row {
@@ -309,13 +326,9 @@ fn read(
     plan: Arc<Plan>,
     variant: Variant,
     wanted: &[Wanted],
-    is_asked: bool,
     call: &Call,
     caller: &Caller<'_>,
 ) -> Result<Result<Vec<Reading>, Refused>, Refusal> {
-    if !is_asked {
-        return Ok(Ok(variant.figures));
-    }
     let mut figures = variant.figures.into_iter();
     let plan = PlanValue::worked(plan, variant.laid, variant.takeoff);
     let mut readings = Vec::new();
