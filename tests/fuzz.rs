@@ -95,12 +95,15 @@ fn open() -> Session {
 }
 
 /// What must not stand in any message.
-const JARGON: [&str; 8] = [
+const JARGON: [&str; 11] = [
     "i64",
     "f64",
     "Dynamic",
     "FnPtr",
     "ImmutableString",
+    "&str",
+    "Function not found",
+    "Variable not found",
     "panicked",
     "perpend::",
     "rhai::",

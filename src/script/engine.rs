@@ -11,6 +11,7 @@ use rhai::{Dynamic, Engine, EvalAltResult, EvalContext, NativeCallContext, Optim
 
 use super::operators::{divide_exactly, refuse_unlike_basics};
 use super::options::Fault;
+use super::trying::Names;
 use super::vocabulary::Vocabulary;
 use crate::outside::Outside;
 use crate::plan::{MOST_PIECES, allowing_pieces};
@@ -279,6 +280,8 @@ pub(super) struct Shared {
     pub(super) quit: Rc<Cell<bool>>,
     /// Another flag that stops the run, of whoever runs the session for work of its own.
     pub(super) halt: Rc<RefCell<Option<Arc<AtomicBool>>>>,
+    /// Names that what runs just now may know, for telling what it catches.
+    pub(super) names: Rc<RefCell<Names>>,
 }
 
 /// An engine without declared functions.

@@ -7,8 +7,9 @@ use rhai::{Dynamic, EvalAltResult, LexError, Map, ParseErrorType, Position};
 use super::declare::{CallKind, Declaration};
 use super::diagnostic::{Diagnostic, Frame, Label, Sources, Span};
 use super::engine::{Limits, Stop};
+use super::errors;
 use super::locate::{fault_span, is_method_call, span_at};
-use super::options::{Faults, arguments};
+use super::options::{Fault, Faults, arguments};
 use super::unknown::unknown;
 use super::vocabulary::{Vocabulary, builtin_phrase};
 use crate::masonry::nearest;
@@ -30,13 +31,58 @@ pub(super) struct Explainer<'a> {
     pub(super) of_input: bool,
 }
 
+/// How a run came to an error.
+struct Cause {
+    /// The source that it stands in.
+    source: String,
+    /// The source and place of the call of the function that it stands in.
+    caller: Option<(String, Position)>,
+    /// All calls on the way, the outermost first.
+    trace: Vec<Frame>,
+}
+
 impl Explainer<'_> {
     /// Every diagnostic of an error in `source`.
     pub(super) fn explain(&self, error: &EvalAltResult, source: &str) -> Vec<Diagnostic> {
+        let (error, cause) = self.cause(error, source, None);
+        let mut diagnostics = self.root(error, &cause.source, cause.caller.as_ref());
+        diagnostics.extend(self.other_names(error, &cause.source));
+        for diagnostic in &mut diagnostics {
+            diagnostic.trace.clone_from(&cause.trace);
+        }
+        diagnostics
+    }
+
+    /// An error in `source`, or in a function of it, as whoever catches it sees it.
+    pub(super) fn as_faults(
+        &self,
+        error: &EvalAltResult,
+        source: &str,
+        in_function: bool,
+    ) -> Faults {
+        let caller = in_function.then(|| (source.to_owned(), Position::NONE));
+        let (error, cause) = self.cause(error, source, caller);
+        let told = self.root(error, &cause.source, cause.caller.as_ref());
+        let fault = |told: Diagnostic| {
+            let note = errors::note(&told.code).unwrap_or(&errors::SCRIPT_ERROR);
+            let fault = Fault::new(note.code, told.message);
+            told.remedy.into_iter().fold(fault, Fault::remedy)
+        };
+        Faults {
+            function: "",
+            faults: told.into_iter().map(fault).collect(),
+        }
+    }
+
+    /// The innermost error, and how the run came to it.
+    fn cause<'e>(
+        &self,
+        mut error: &'e EvalAltResult,
+        source: &str,
+        mut caller: Option<(String, Position)>,
+    ) -> (&'e EvalAltResult, Cause) {
         let mut source = source.to_owned();
         let mut trace = Vec::new();
-        let mut caller = None;
-        let mut error = error;
         loop {
             error = match error {
                 EvalAltResult::ErrorInFunctionCall(name, inside, inner, at) => {
@@ -71,17 +117,15 @@ impl Explainer<'_> {
                     inner
                 }
                 other => {
-                    error = other;
-                    break;
+                    let cause = Cause {
+                        source,
+                        caller,
+                        trace,
+                    };
+                    return (other, cause);
                 }
             };
         }
-        let mut diagnostics = self.root(error, &source, caller.as_ref());
-        diagnostics.extend(self.other_names(error, &source));
-        for diagnostic in &mut diagnostics {
-            diagnostic.trace.clone_from(&trace);
-        }
-        diagnostics
     }
 
     /// Further names in the same source that stand for nothing, where a first one ended the run.
@@ -272,7 +316,7 @@ impl Explainer<'_> {
         let method = declared
             .iter()
             .any(|d| matches!(d.kind, CallKind::Method { .. }));
-        let dress = |fault: &super::options::Fault| {
+        let dress = |fault: &Fault| {
             let span = fault_span(
                 self.sources,
                 (source, at),
@@ -286,7 +330,7 @@ impl Explainer<'_> {
             if let Some(name) = fault.limit {
                 diagnostic.remedy.extend(self.raising(name));
             }
-            diagnostic.refused_by = Some(faults.function);
+            diagnostic.refused_by = Some(faults.function).filter(|name| !name.is_empty());
             diagnostic
         };
         faults.faults.iter().map(dress).collect()

@@ -27,6 +27,7 @@ pub mod quantities;
 mod recipe_table;
 pub mod reference;
 pub mod session;
+mod trying;
 mod unknown;
 pub mod varying;
 pub mod vocabulary;

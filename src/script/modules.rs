@@ -12,6 +12,7 @@ use super::LANGUAGE_VERSION;
 use super::builtin::BUILTIN;
 use super::diagnostic::Sources;
 use super::options::Fault;
+use super::trying;
 use crate::masonry::nearest;
 use crate::outside::{Outside, inner_path};
 
@@ -229,13 +230,13 @@ impl Modules {
                 .remedy("use a newer perpend, or an older version of the recipe")
                 .into_error("import", at));
         }
-        let mut tree = engine.compile(text).map_err(|error| inside(error.into()))?;
-        tree.set_source(found.name.as_str());
-        self.sources.add_tree(&found.name, &tree);
-        if let Some((fault, place)) = import_clash(&tree) {
+        let read =
+            trying::read(engine, &found.name, &text).map_err(|error| inside(error.into()))?;
+        self.sources.add_tree(&found.name, &read.written);
+        if let Some((fault, place)) = import_clash(&read.written) {
             return Err(inside(fault.into_error("import", place)));
         }
-        let module = Module::eval_ast_as_new(Scope::new(), &tree, engine).map_err(inside)?;
+        let module = Module::eval_ast_as_new(Scope::new(), &read.run, engine).map_err(inside)?;
         Ok(Rc::new(module))
     }
 }

@@ -23,6 +23,7 @@ use super::keeping::{self, Wish};
 use super::modules::{Modules, figure_about, import_clash};
 use super::options::{Call, Fault};
 use super::recipe_table::{RecipeOption, recipe_options};
+use super::trying::{self, Names, Teller};
 use super::vocabulary::Vocabulary;
 use super::{Value, caught, help, quantities};
 use crate::outside::Outside;
@@ -128,6 +129,16 @@ impl Session {
         caught::register(&mut registry);
         register_own(&mut registry, &shared, &requests);
         register(&mut registry);
+        trying::register(
+            &mut engine,
+            Teller {
+                sources: sources.clone(),
+                vocabulary: Rc::clone(&vocabulary),
+                limits: limits.clone(),
+                builtin: builtin.clone(),
+                names: Rc::clone(&shared.names),
+            },
+        );
         Self {
             engine,
             scope: Scope::new(),
@@ -516,9 +527,9 @@ impl Session {
     ) -> (Outcome, Option<AST>) {
         self.sources.add(source, text);
         self.shared.interrupt.store(false, Ordering::Relaxed);
-        let compiled = engine::caught(|| self.engine.compile(text));
-        let mut tree = match compiled {
-            Ok(Ok(tree)) => tree,
+        let read = engine::caught(|| trying::read(&self.engine, source, text));
+        let (written, tree) = match read {
+            Ok(Ok(read)) => (read.written, read.run),
             Ok(Err(error)) => {
                 let diagnostic = self
                     .explainer(source, scope, functions, &AST::empty())
@@ -533,8 +544,7 @@ impl Session {
             }
             Err(panic) => return (internal_fault(&panic), None),
         };
-        tree.set_source(source);
-        self.sources.add_tree(source, &tree);
+        self.sources.add_tree(source, &written);
         let mut merged = functions.merge(&tree);
         merged.set_source(source);
         let clash = import_clash(&tree);
@@ -564,6 +574,7 @@ impl Session {
         tree: &AST,
         own: &AST,
     ) -> Outcome {
+        *self.shared.names.borrow_mut() = self.names(source, scope, tree, own);
         self.shared.started.set(Some(Instant::now()));
         let result = engine::caught(|| {
             self.watched(|| self.engine.eval_ast_with_scope::<Dynamic>(scope, tree))
@@ -606,13 +617,7 @@ impl Session {
     }
 
     fn explainer(&self, source: &str, scope: &Scope, functions: &AST, own: &AST) -> Explainer<'_> {
-        let mut origins = self.origins.clone();
-        for function in own.iter_functions() {
-            origins.remove(function.name);
-        }
-        let own = functions
-            .iter_functions()
-            .filter(|f| !f.name.starts_with("anon$"));
+        let names = self.names(source, scope, functions, own);
         Explainer {
             sources: &self.sources,
             vocabulary: &self.vocabulary,
@@ -621,8 +626,32 @@ impl Session {
                 .iter_raw()
                 .map(|(name, _, _)| name.to_owned())
                 .collect(),
-            functions: own.map(|f| (f.name.to_owned(), f.params.len())).collect(),
+            functions: names.functions,
             builtin: &self.builtin,
+            origins: names.origins,
+            of_input: names.of_input,
+        }
+    }
+
+    /// What a run knows of names: what is in scope before it, and what its top level defines.
+    fn names(&self, source: &str, scope: &Scope, functions: &AST, own: &AST) -> Names {
+        let mut origins = self.origins.clone();
+        for function in own.iter_functions() {
+            origins.remove(function.name);
+        }
+        let before = scope.iter_raw().map(|(name, _, _)| name.to_owned());
+        let defined = functions.statements().iter().filter_map(|s| match s {
+            Stmt::Var(variable, ..) => Some(variable.0.name.to_string()),
+            _ => None,
+        });
+        let functions = functions
+            .iter_functions()
+            .filter(|f| !f.name.starts_with("anon$"));
+        Names {
+            variables: before.chain(defined).collect(),
+            functions: functions
+                .map(|f| (f.name.to_owned(), f.params.len()))
+                .collect(),
             origins,
             of_input: source.starts_with(INPUT),
         }
