@@ -620,13 +620,33 @@ fn what_is_wrong_with_a_comparison_points_into_what_was_asked() {
     );
     expect(
         &["raised_bed", "--vary", "joint=8.mm..ten"],
-        "error[unreadable-range]: `8.mm..ten` is no range of values
+        "error[unreadable-range]: the upper end of `8.mm..ten` is a text, and no number or length
  --> --vary:1:7
   |
 1 | joint=8.mm..ten
   |       ^^^^^^^^^
   |
   = write courses=4..8, courses=4..12:2 or joint=8.mm..12.mm:1.mm: both ends are tried",
+    );
+    expect(
+        &["raised_bed", "--vary", "courses=2.."],
+        "error[unreadable-range]: `2..` has no upper end
+ --> --vary:1:9
+  |
+1 | courses=2..
+  |         ^^^
+  |
+  = write both ends, such as courses=2..6: both are tried",
+    );
+    expect(
+        &["raised_bed", "--vary", "=4,5"],
+        "error[unreadable-option]: nothing is named before the `=`
+ --> --vary:1:1
+  |
+1 | =4,5
+  | ^^^^
+  |
+  = write what to vary and its values: joint=8.mm,10.mm or courses=4..8",
     );
     expect(
         &["scripts/lakeside_cabinet.rhai", "--vary", "courses=4,5"],

@@ -132,8 +132,14 @@ impl Session {
                 column: start + 1,
                 length: length.max(1),
             };
-            let Some((key, values)) = line.split_once('=') else {
-                let fault = Fault::new("unreadable-option", "this varies nothing")
+            let parts = line.split_once('=');
+            let Some((key, values)) = parts.filter(|(key, _)| !key.trim().is_empty()) else {
+                let wrong = if parts.is_some() {
+                    "nothing is named before the `=`"
+                } else {
+                    "this varies nothing"
+                };
+                let fault = Fault::new("unreadable-option", wrong)
                     .remedy("write what to vary and its values: joint=8.mm,10.mm or courses=4..8");
                 diagnostics.push(told(&fault, Some(span(0, line.chars().count()))));
                 continue;
@@ -145,7 +151,9 @@ impl Session {
             };
             let read: Result<Vec<Array>, Fault> = split_list(values).and_then(|items| {
                 let items = items.iter();
-                items.map(|item| self.values_given(item)).collect()
+                items
+                    .map(|item| self.values_given(key.trim(), item))
+                    .collect()
             });
             match read {
                 Ok(values) => {
@@ -168,8 +176,9 @@ impl Session {
     }
 
     /// The values of one item: itself, or all from low to high in steps.
-    fn values_given(&self, item: &str) -> Result<Array, Fault> {
-        let Some((low, rest)) = item.split_once("..") else {
+    fn values_given(&self, key: &str, item: &str) -> Result<Array, Fault> {
+        let is_whole = item.starts_with(['"', '`', '[']);
+        let Some((low, rest)) = item.split_once("..").filter(|_| !is_whole) else {
             return Ok(vec![self.given(item)?]);
         };
         let rest = rest.trim_start_matches('=');
@@ -177,13 +186,144 @@ impl Session {
             Some((high, step)) => (high, Some(step)),
             None => (rest, None),
         };
-        let (low, high) = (self.given(low)?, self.given(high)?);
-        let step = step.map(|step| self.given(step)).transpose()?;
+        let end = |text: &str| {
+            let given = !text.trim().is_empty();
+            given.then(|| self.given(text)).transpose()
+        };
+        let (low, high) = match (end(low)?, end(high)?) {
+            (Some(low), Some(high)) => (low, high),
+            (low, high) => return Err(open_ended(key, item, low.as_ref(), high.as_ref())),
+        };
+        let step = match step {
+            Some(step) if step.trim().is_empty() => {
+                let fault = no_range(format!("`{item}` has no step behind the colon"));
+                return Err(fault.remedy(format!("write {item}1, or leave the colon out")));
+            }
+            step => step.map(|step| self.given(step)).transpose()?,
+        };
+        if let Some(fault) = self.unfit(item, &low, &high, step.as_ref()) {
+            return Err(fault);
+        }
         steps(&low, &high, step.as_ref()).ok_or_else(|| {
-            Fault::new("unreadable-range", format!("`{item}` is no range of values")).remedy(
-                "write courses=4..8, courses=4..12:2 or joint=8.mm..12.mm:1.mm: both ends are tried",
+            Fault::new(
+                "too-many-rows",
+                format!("`{item}` has more than {MOST_ROWS} values"),
             )
+            .remedy("take a wider step, or a shorter range")
         })
+    }
+
+    /// What is wrong with the ends and the step of a range.
+    fn unfit(
+        &self,
+        item: &str,
+        low: &Dynamic,
+        high: &Dynamic,
+        step: Option<&Dynamic>,
+    ) -> Option<Fault> {
+        let vocabulary = self.vocabulary();
+        let kind = |value: &Dynamic| vocabulary.kind_of(value);
+        for (name, end) in [("lower", low), ("upper", high)] {
+            if number(end).is_none() && length(end).is_none() {
+                let message = format!("the {name} end of `{item}` is {}", kind(end));
+                let fault = no_range(format!("{message}, and no number or length"));
+                return Some(fault.remedy(RANGES));
+            }
+        }
+        let lengths = length(low).is_some();
+        if length(high).is_some() != lengths {
+            let fault = no_range(format!(
+                "`{item}` goes from {} to {}",
+                kind(low),
+                kind(high)
+            ));
+            return Some(
+                fault
+                    .remedy("give both ends a unit, or neither")
+                    .remedy(RANGES),
+            );
+        }
+        let Some(step) = step else {
+            if falls(low, high) {
+                return Some(downwards(item));
+            }
+            let stepless = low.is_int() && high.is_int();
+            return (!stepless).then(|| {
+                let example = if lengths { "1.mm" } else { "0.5" };
+                no_range(format!("`{item}` needs a step"))
+                    .remedy(format!("write it behind a colon: {item}:{example}"))
+            });
+        };
+        let fits = if lengths {
+            length(step).is_some()
+        } else {
+            number(step).is_some()
+        };
+        if !fits {
+            let fault = no_range(format!(
+                "the step of `{item}` is {}, but its ends are each {}",
+                kind(step),
+                kind(low)
+            ));
+            return Some(fault.remedy(RANGES));
+        }
+        let grows = length(step).map_or_else(
+            || number(step).is_some_and(|step| step > 0.0),
+            |step| step.nm() > 0,
+        );
+        if !grows {
+            let fault = no_range(format!("the step of `{item}` is not above zero"));
+            return Some(fault.remedy(RANGES));
+        }
+        falls(low, high).then(|| downwards(item))
+    }
+}
+
+const RANGES: &str =
+    "write courses=4..8, courses=4..12:2 or joint=8.mm..12.mm:1.mm: both ends are tried";
+
+fn no_range(message: String) -> Fault {
+    Fault::new("unreadable-range", message)
+}
+
+fn downwards(item: &str) -> Fault {
+    no_range(format!("`{item}` goes downwards"))
+        .remedy("the lower end comes first")
+        .remedy(RANGES)
+}
+
+/// A range of which an end is missing, with what it might have been.
+fn open_ended(key: &str, item: &str, low: Option<&Dynamic>, high: Option<&Dynamic>) -> Fault {
+    /// How far the example goes.
+    const FAR: i64 = 4;
+    let missing = match (low, high) {
+        (Some(_), None) => "no upper end",
+        (None, Some(_)) => "no lower end",
+        _ => "neither a lower nor an upper end",
+    };
+    let fault = no_range(format!("`{item}` has {missing}"));
+    let whole = |value: Option<&Dynamic>| value?.as_int().ok();
+    let ends = match (whole(low), whole(high)) {
+        (Some(low), None) => Some((low, low.saturating_add(FAR))),
+        (None, Some(high)) => {
+            let low = high.saturating_sub(FAR);
+            Some((if high > 1 { low.max(1) } else { low }, high))
+        }
+        _ => None,
+    };
+    match ends {
+        Some((low, high)) => fault.remedy(format!(
+            "write both ends, such as {key}={low}..{high}: both are tried"
+        )),
+        None => fault.remedy(RANGES),
+    }
+}
+
+/// Whether the first of two numbers or lengths is the greater.
+fn falls(low: &Dynamic, high: &Dynamic) -> bool {
+    match (length(low), length(high)) {
+        (Some(low), Some(high)) => low > high,
+        _ => number(low) > number(high),
     }
 }
 
@@ -211,10 +351,6 @@ fn steps(low: &Dynamic, high: &Dynamic, step: Option<&Dynamic>) -> Option<Array>
             })
             .collect();
     }
-    let number = |value: &Dynamic| {
-        let whole = value.as_int().ok().map(|whole| whole as f64);
-        whole.or_else(|| value.as_float().ok())
-    };
     let (low, high, step) = (number(low)?, number(high)?, number(step?)?);
     // A step that is off by the last bits of its sum still comes out.
     let count = ((high - low) / step + 1e-9).floor();
@@ -224,6 +360,11 @@ fn steps(low: &Dynamic, high: &Dynamic, step: Option<&Dynamic>) -> Option<Array>
             .map(|at| Dynamic::from(low + at as f64 * step))
             .collect()
     })
+}
+
+fn number(value: &Dynamic) -> Option<f64> {
+    let whole = value.as_int().ok().map(|whole| whole as f64);
+    whole.or_else(|| value.as_float().ok())
 }
 
 fn length(value: &Dynamic) -> Option<Length> {
@@ -274,6 +415,93 @@ mod tests {
             ["units", "inside(\"a, b\", 2).volume", "[1, 2]"]
         );
         assert!(split_list("units, inside(").is_err());
+    }
+
+    #[test]
+    fn what_is_wrong_with_a_range_is_named() {
+        let session = Session::new(
+            std::rc::Rc::new(crate::outside::MemoryOutside::new()),
+            crate::script::Limits::default(),
+        );
+        let told = |item: &str| match session.values_given("courses", item) {
+            Ok(values) => format!("{} values", values.len()),
+            Err(fault) => format!("{}: {} = {}", fault.code, fault.message, fault.remedy[0]),
+        };
+        for (item, wanted) in [
+            (
+                "2..",
+                "unreadable-range: `2..` has no upper end = write both ends, such as courses=2..6: both are tried",
+            ),
+            (
+                "..5",
+                "unreadable-range: `..5` has no lower end = write both ends, such as courses=1..5: both are tried",
+            ),
+            (
+                "..-3",
+                "unreadable-range: `..-3` has no lower end = write both ends, such as courses=-7..-3: both are tried",
+            ),
+            (
+                "..",
+                "unreadable-range: `..` has neither a lower nor an upper end",
+            ),
+            ("2..:2", "unreadable-range: `2..:2` has no upper end"),
+            (
+                "8.mm..",
+                "unreadable-range: `8.mm..` has no upper end = write courses=4..8,",
+            ),
+            (
+                "2..8:",
+                "unreadable-range: `2..8:` has no step behind the colon = write 2..8:1, or leave the colon out",
+            ),
+            (
+                "2..8:0",
+                "unreadable-range: the step of `2..8:0` is not above zero",
+            ),
+            (
+                "8..2:-2",
+                "unreadable-range: the step of `8..2:-2` is not above zero",
+            ),
+            (
+                "8..2",
+                "unreadable-range: `8..2` goes downwards = the lower end comes first",
+            ),
+            (
+                "12.mm..8.mm:1.mm",
+                "unreadable-range: `12.mm..8.mm:1.mm` goes downwards",
+            ),
+            (
+                "8.mm..12.mm",
+                "unreadable-range: `8.mm..12.mm` needs a step = write it behind a colon: 8.mm..12.mm:1.mm",
+            ),
+            ("1..2.5", "unreadable-range: `1..2.5` needs a step"),
+            (
+                "8..12.mm",
+                "unreadable-range: `8..12.mm` goes from a whole number to a length",
+            ),
+            (
+                "8.mm..ten",
+                "unreadable-range: the upper end of `8.mm..ten` is a text, and no number or length",
+            ),
+            (
+                "8.mm..12.mm:1",
+                "unreadable-range: the step of `8.mm..12.mm:1` is a whole number, but its ends are each a length",
+            ),
+            (
+                "2..8:1.mm",
+                "unreadable-range: the step of `2..8:1.mm` is a length",
+            ),
+            (
+                "0..100000000",
+                "too-many-rows: `0..100000000` has more than 100000 values",
+            ),
+            ("2..8:2", "4 values"),
+            ("2..=8", "7 values"),
+            ("1..2.5:0.5", "4 values"),
+            ("\"a..b\"", "1 values"),
+        ] {
+            let told = told(item);
+            assert!(told.starts_with(wanted), "{item}: {told}");
+        }
     }
 
     #[test]
