@@ -313,7 +313,7 @@ pub enum Want {
     List(&'static Want),
     /// A map of free keys.
     Map,
-    /// A map with these entries. Whether they are given rightly is for the function to say.
+    /// A map with these entries. Those of an option are checked as options are; elsewhere that is for the function to do.
     Entries(&'static [Parameter]),
     /// A function or closure.
     Function,

@@ -161,7 +161,6 @@ themes! {
         LEAVES_WITHOUT_SPACE = "leaves-without-space": "Two leaves are given neither a cavity nor a collar joint, or both.";
         SPACE_OUT_OF_RANGE = "space-out-of-range": "Two leaves stand too near or too far apart.";
         TIES_TOO_NEAR = "ties-too-near": "Ties are nearer to each other than can be set.";
-        OPTION_MISSING = "option-missing": "A map of details lacks an entry.";
         COURSE_TWICE = "course-twice": "A course is given two heights.";
         COURSE_LIES_FLAT = "course-lies-flat": "A course is asked to be laid in a way that the bond decides.";
     }
@@ -215,7 +214,6 @@ themes! {
     }
     /// What is wrong with the head, sill or threshold of an opening.
     FEET "What is wrong with the head, sill or threshold of an opening" {
-        HEAD_UNKNOWN = "head-unknown": "A head names no kind that is known.";
         HEAD_TWICE = "head-twice": "A corbelled head is given beside a lintel or an arch.";
         HEAD_IN_ROUND_WORK = "head-in-round-work": "What is asked for over an opening or in its foot is not laid in round work.";
         SILL_UNKNOWN = "sill-unknown": "A sill or threshold names no kind that is known.";

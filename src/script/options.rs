@@ -129,7 +129,10 @@ impl Fault {
 
     /// Several independent faults of one call as one; none where there are none.
     pub fn several(faults: Vec<Self>) -> Option<Self> {
-        let mut faults = faults.into_iter();
+        let mut faults = faults.into_iter().flat_map(|mut fault| {
+            let others = std::mem::take(&mut fault.others);
+            std::iter::once(fault).chain(others)
+        });
         let mut first = faults.next()?;
         first.others.extend(faults);
         Some(first)
@@ -264,7 +267,7 @@ impl Call {
                             argument: Some(at),
                         },
                     );
-                    let mut fault = mismatch(declaration, parameter, *wrong);
+                    let mut fault = mismatch(declaration.name, parameter, *wrong);
                     fault.argument = Some(at);
                     kinds.push(fault);
                 }
@@ -273,7 +276,7 @@ impl Call {
         for (key, value) in options.unwrap_or_default() {
             let Some(option) = declaration.options.iter().find(|o| o.name == key.as_str()) else {
                 faults.push(unknown_option(declaration, &key));
-                meant.extend(nearest_option(declaration, &key));
+                meant.extend(nearest_key(declaration.options, &key));
                 continue;
             };
             // `key: ()` is how a script leaves an option out on purpose.
@@ -282,6 +285,7 @@ impl Call {
             }
             match option.wants.check(&value, vocabulary) {
                 Ok(()) => {
+                    kinds.extend(within(declaration.name, option, &value, vocabulary));
                     held.insert(
                         option.name,
                         Held {
@@ -298,7 +302,7 @@ impl Call {
                             argument: None,
                         },
                     );
-                    kinds.push(mismatch(declaration, option, *wrong).about(option.name));
+                    kinds.push(mismatch(declaration.name, option, *wrong).about(option.name));
                 }
             }
         }
@@ -621,25 +625,78 @@ fn text(value: &Dynamic) -> Option<String> {
         .map(|text| text.to_string())
 }
 
-fn unknown_option(declaration: &Declaration, key: &str) -> Fault {
-    let keys = format!("Options: {}", declaration.keys());
-    let remedy = match nearest_option(declaration, key) {
-        Some(near) => format!("did you mean `{near}`?  {keys}"),
-        None => keys,
+/// What is wrong in the map that an option of `whose` holds, where its entries are declared, and in maps within it.
+fn within(whose: &str, option: &Parameter, value: &Dynamic, vocabulary: &Vocabulary) -> Vec<Fault> {
+    let entries = option.wants.entries();
+    let map = value
+        .read_lock::<Map>()
+        .filter(|_| !entries.is_empty())
+        .map(|map| map.clone());
+    let name = option.name;
+    let here = format!("`{name}` of {whose}");
+    let (mut faults, mut kinds) = (Vec::new(), Vec::new());
+    let Some(map) = map else {
+        return faults;
     };
-    let message = format!("{} has no option `{key}`", declaration.name);
-    let mut fault = Fault::new("unknown-option", message)
-        .about(key)
-        .remedy(remedy);
+    // What a misspelt key was meant to give is not also missing.
+    let mut meant: Vec<&str> = Vec::new();
+    for (key, value) in &map {
+        let Some(entry) = entries.iter().find(|entry| entry.name == key.as_str()) else {
+            faults.push(
+                unknown_key(&here, key, entries)
+                    .about(name)
+                    .entry_key(key.as_str()),
+            );
+            meant.extend(nearest_key(entries, key));
+            continue;
+        };
+        meant.push(entry.name);
+        if value.is_unit() && !entry.required {
+            continue;
+        }
+        match entry.wants.check(value, vocabulary) {
+            Ok(()) => {
+                let inner = within(&format!("`{name}`"), entry, value, vocabulary);
+                kinds.extend(inner.into_iter().map(|mut fault| {
+                    fault.key_itself = false;
+                    fault.element = None;
+                    fault.about(name).entry(entry.name)
+                }));
+            }
+            Err(wrong) => {
+                kinds.push(mismatch(&here, entry, *wrong).about(name).entry(entry.name));
+            }
+        }
+    }
+    faults.extend(kinds);
+    let missing = entries
+        .iter()
+        .filter(|entry| entry.required && !meant.contains(&entry.name));
+    faults.extend(missing.map(|entry| missing_key(&here, entry, vocabulary).about(name)));
+    faults
+}
+
+fn unknown_option(declaration: &Declaration, key: &str) -> Fault {
+    let mut fault = unknown_key(declaration.name, key, declaration.options).about(key);
     fault.key_itself = true;
     fault
 }
 
-fn nearest_option(declaration: &Declaration, key: &str) -> Option<&'static str> {
-    nearest(key, declaration.options.iter().map(|o| o.name))
+fn unknown_key(whose: &str, key: &str, known: &[Parameter]) -> Fault {
+    let keys: Vec<&str> = known.iter().map(|option| option.name).collect();
+    let keys = format!("Options: {}", keys.join(", "));
+    let remedy = match nearest_key(known, key) {
+        Some(near) => format!("did you mean `{near}`?  {keys}"),
+        None => keys,
+    };
+    Fault::new("unknown-option", format!("{whose} has no option `{key}`")).remedy(remedy)
 }
 
-fn mismatch(declaration: &Declaration, parameter: &Parameter, wrong: Mismatch) -> Fault {
+fn nearest_key(known: &[Parameter], key: &str) -> Option<&'static str> {
+    nearest(key, known.iter().map(|option| option.name))
+}
+
+fn mismatch(whose: &str, parameter: &Parameter, wrong: Mismatch) -> Fault {
     let name = parameter.name;
     let place = match wrong.element {
         Some(at) => format!("item {} of `{name}`", at + 1),
@@ -661,7 +718,7 @@ fn mismatch(declaration: &Declaration, parameter: &Parameter, wrong: Mismatch) -
             format!("{place} wants {}, but got {}", wrong.wanted, wrong.got),
         )
     };
-    let mut fault = Fault::new(code, format!("{}: {message}", declaration.name));
+    let mut fault = Fault::new(code, format!("{whose}: {message}"));
     fault.element = wrong.element;
     // Where no right value is near, what the value is for says most.
     let remedy = wrong
@@ -722,25 +779,29 @@ fn missing(
 
 fn missing_one(declaration: &Declaration, parameter: &Parameter, vocabulary: &Vocabulary) -> Fault {
     let name = parameter.name;
-    let wants = parameter.wants.describe(vocabulary);
     if declaration.options.iter().any(|o| o.name == name) {
-        Fault::new(
-            "missing-option",
-            format!("{} needs the option `{name}`", declaration.name),
-        )
-        .remedy(format!("`{name}`: {}", parameter.meaning))
-        .remedy(format!("it wants {wants}"))
-    } else {
-        Fault::new(
-            "missing-argument",
-            format!("{} needs `{name}`, which is missing", declaration.name),
-        )
-        .remedy(format!("`{name}`: {}", parameter.meaning))
-        .remedy(format!(
-            "it wants {wants}; the call is {}",
-            declaration.signature()
-        ))
+        return missing_key(declaration.name, parameter, vocabulary);
     }
+    let wants = parameter.wants.describe(vocabulary);
+    Fault::new(
+        "missing-argument",
+        format!("{} needs `{name}`, which is missing", declaration.name),
+    )
+    .remedy(format!("`{name}`: {}", parameter.meaning))
+    .remedy(format!(
+        "it wants {wants}; the call is {}",
+        declaration.signature()
+    ))
+}
+
+fn missing_key(whose: &str, option: &Parameter, vocabulary: &Vocabulary) -> Fault {
+    let name = option.name;
+    Fault::new(
+        "missing-option",
+        format!("{whose} needs the option `{name}`"),
+    )
+    .remedy(format!("`{name}`: {}", option.meaning))
+    .remedy(format!("it wants {}", option.wants.describe(vocabulary)))
 }
 
 /// Chooses among words in the body: an error that lists them.

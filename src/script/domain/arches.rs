@@ -116,11 +116,8 @@ fn wrong(key: &str, wants: &str, remedy: &str) -> Fault {
         .entry(key)
 }
 
-fn kind_of(value: &Dynamic) -> Result<ArchKind, Fault> {
-    let Ok(word) = value.clone().into_string() else {
-        let remedy = "write \"flat\", \"segmental\" or \"semicircular\"";
-        return Err(wrong("kind", "a word", remedy));
-    };
+fn kind_of(map: &Map) -> Result<ArchKind, Fault> {
+    let word = super::entry_word(map, "kind");
     ArchKind::from_word(&word).ok_or_else(|| {
         Fault::new(
             "arch-unknown",
@@ -134,36 +131,16 @@ fn kind_of(value: &Dynamic) -> Result<ArchKind, Fault> {
 
 /// The arch that a call asks for.
 pub(super) fn arch(call: &Call) -> Result<Option<Arch>, Fault> {
-    let Some(raw) = call.raw("arch") else {
-        return Ok(None);
-    };
-    if raw.is_string() {
-        return Ok(Some(Arch::of(kind_of(raw)?)));
-    }
-    arch_of(&call.map("arch")?).map(Some)
+    let map = call.raw("arch").map(super::details);
+    map.map(|map| arch_of(&map)).transpose()
 }
 
 /// What a call asks for over a duct, of voussoirs: half a ring over its crown, or a ring all round.
 pub(super) fn duct_arch(call: &Call) -> Result<Option<DuctHead>, Fault> {
-    let Some(raw) = call.raw("arch") else {
+    let Some(mut map) = call.raw("arch").map(super::details) else {
         return Ok(None);
     };
-    let mut map = if raw.is_string() {
-        Map::from([("kind".into(), raw.clone())])
-    } else {
-        call.map("arch")?
-    };
-    let kind = map.get("kind").cloned().unwrap_or_default();
-    let word = kind.into_string().unwrap_or_default();
-    if !DuctHead::ARCH_WORDS.contains(&word.as_str()) {
-        return Err(Fault::new(
-            "arch-unknown",
-            format!("over a duct no arch of \"{word}\" is known"),
-        )
-        .remedy("write \"semicircular\" for half a ring over it, or \"ring\" for one all round")
-        .about("arch")
-        .entry("kind"));
-    }
+    let word = super::entry_word(&map, "kind");
     let semicircular = ArchKind::Semicircular.word();
     map.insert("kind".into(), semicircular.into());
     let arch = arch_of(&map)?;
@@ -175,106 +152,72 @@ pub(super) fn duct_arch(call: &Call) -> Result<Option<DuctHead>, Fault> {
 }
 
 fn arch_of(map: &Map) -> Result<Arch, Fault> {
-    let Some(kind) = map.get("kind") else {
-        return Err(Fault::new("arch-unknown", "the arch's map names no kind")
-            .remedy("add kind: \"flat\", \"segmental\" or \"semicircular\"")
-            .about("arch"));
+    let mut arch = Arch::of(kind_of(map)?);
+    let kind = arch.kind;
+    let given = |key: &str| map.get(key).filter(|value| !value.is_unit());
+    let count = |key: &str, most: u32| {
+        let read = |value: &Dynamic| {
+            let count = whole(value).and_then(|count| u32::try_from(count).ok());
+            let count = count.filter(|count| (1..=most).contains(count));
+            let wants = format!("a whole number from 1 to {most}");
+            count.ok_or_else(|| wrong(key, &wants, "write a whole number"))
+        };
+        given(key).map(read).transpose()
     };
-    let mut arch = Arch::of(kind_of(kind)?);
-    for (key, value) in map {
-        let key = key.as_str();
-        let count = |most: u32| {
-            whole(value)
-                .and_then(|count| u32::try_from(count).ok())
-                .filter(|count| (1..=most).contains(count))
-                .ok_or_else(|| {
-                    let wants = format!("a whole number from 1 to {most}");
-                    wrong(key, &wants, "write a whole number")
-                })
-        };
-        let suits = |flat: bool| {
-            if flat == (arch.kind == ArchKind::Flat) {
-                return Ok(());
-            }
-            Err(Fault::new(
-                "arch-option-unfit",
-                format!("a {} arch has no `{key}`", arch.kind.word()),
-            )
-            .remedy(
-                "`courses` is for flat arches; `rings` for curved ones; `rise` for segmental ones",
-            )
-            .about("arch")
-            .entry(key))
-        };
-        match key {
-            "kind" => {}
-            "rise" => {
-                suits(false)?;
-                let rise = value
-                    .read_lock::<Length>()
-                    .map(|rise| *rise)
-                    .filter(|rise| rise.is_positive())
-                    .ok_or_else(|| {
-                        wrong(
-                            key,
-                            "a length above zero",
-                            "write it with a unit, such as 120.mm",
-                        )
-                    })?;
-                if arch.kind == ArchKind::Semicircular {
-                    return Err(Fault::new(
-                        "arch-option-unfit",
-                        "a semicircular arch rises half its span",
-                    )
-                    .remedy("leave `rise` out, or write kind: \"segmental\"")
-                    .about("arch")
-                    .entry(key));
-                }
-                arch.rise = Some(rise);
-            }
-            "courses" => {
-                suits(true)?;
-                arch.courses = Some(count(20)?);
-            }
-            "rings" => {
-                suits(false)?;
-                arch.rings = count(Arch::MOST_RINGS)?;
-            }
-            "voussoirs" => arch.voussoirs = Some(count(Arch::MOST_VOUSSOIRS)?),
-            "cut" => {
-                let cut = value.as_bool().map_err(|_| {
-                    wrong(
-                        key,
-                        "true or false",
-                        "write cut: true for units cut to a taper",
-                    )
-                })?;
-                if !cut {
-                    suits(false)?;
-                }
-                arch.cut = Some(cut);
-            }
-            "standing" => {
-                let word = value.clone().into_string().unwrap_or_default();
-                arch.standing = Standing::from_word(&word).ok_or_else(|| {
-                    wrong(
-                        key,
-                        "\"soldier\" or \"rowlock\"",
-                        "soldiers stand on end, rowlocks lie on edge",
-                    )
-                })?;
-            }
-            other => {
-                let fault =
-                    Fault::new("unknown-option", format!("an arch has no option `{other}`"));
-                return Err(fault
-                    .remedy(super::options_remedy(other, &super::names_of(ARCH_ENTRIES)))
-                    .about("arch")
-                    .entry_key(other));
-            }
+    // Whether an entry is given that is for flat arches, or for the others.
+    let suits = |key: &str, flat: bool| {
+        if given(key).is_none() || flat == (kind == ArchKind::Flat) {
+            return Ok(given(key).is_some());
         }
+        Err(Fault::new(
+            "arch-option-unfit",
+            format!("a {} arch has no `{key}`", kind.word()),
+        )
+        .remedy("`courses` is for flat arches; `rings` for curved ones; `rise` for segmental ones")
+        .about("arch")
+        .entry(key))
+    };
+    let rise = || {
+        if kind == ArchKind::Semicircular {
+            return Err(Fault::new(
+                "arch-option-unfit",
+                "a semicircular arch rises half its span",
+            )
+            .remedy("leave `rise` out, or write kind: \"segmental\"")
+            .about("arch")
+            .entry("rise"));
+        }
+        let rise = super::entry::<Length>(map, "rise");
+        let rise = rise.filter(|rise| rise.is_positive());
+        let wants = "a length above zero";
+        rise.map(Some)
+            .ok_or_else(|| wrong("rise", wants, "write it with a unit, such as 120.mm"))
+    };
+    let mut read = super::Gathered::default();
+    if read.take(suits("courses", true)) {
+        arch.courses = read.take(count("courses", 20));
     }
-    Ok(arch)
+    if read.take(suits("rings", false))
+        && let Some(rings) = read.take(count("rings", Arch::MOST_RINGS))
+    {
+        arch.rings = rings;
+    }
+    if read.take(suits("rise", false)) {
+        arch.rise = read.take(rise());
+    }
+    if let Some(voussoirs) = read.take(count("voussoirs", Arch::MOST_VOUSSOIRS)) {
+        arch.voussoirs = Some(voussoirs);
+    }
+    if let Some(cut) = super::entry::<bool>(map, "cut") {
+        if !cut {
+            read.take(suits("cut", false));
+        }
+        arch.cut = Some(cut);
+    }
+    if let Some(standing) = Standing::from_word(&super::entry_word(map, "standing")) {
+        arch.standing = standing;
+    }
+    read.done(arch)
 }
 
 fn arches(plan: &PlanValue) -> Result<TableValue, Fault> {

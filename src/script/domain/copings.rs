@@ -2,9 +2,9 @@
 
 use std::sync::Arc;
 
-use rhai::{Dynamic, Map};
+use rhai::Map;
 
-use super::{PartValue, options_remedy};
+use super::PartValue;
 use crate::plan::{Coping, CopingKind, Drip, Part};
 use crate::quantity::Length;
 use crate::script::{
@@ -109,7 +109,7 @@ fn coping(call: &Call, part: &PartValue) -> Result<PartValue, Fault> {
         coping.drip = match raw.as_bool() {
             Ok(true) => Some(Drip::USUAL),
             Ok(false) => None,
-            Err(_) => Some(drip(&call.map("drip")?)?),
+            Err(_) => Some(drip(&call.map("drip")?)),
         };
     } else if coping.overhang < Drip::USUAL.lip + Drip::USUAL.width {
         // What hardly stands out has no room for one.
@@ -120,32 +120,11 @@ fn coping(call: &Call, part: &PartValue) -> Result<PartValue, Fault> {
     )))
 }
 
-fn drip(map: &Map) -> Result<Drip, Fault> {
-    let mut drip = Drip::USUAL;
-    for (key, value) in map {
-        let length = || length(value, key.as_str());
-        match key.as_str() {
-            "width" => drip.width = length()?,
-            "deep" => drip.deep = length()?,
-            "lip" => drip.lip = length()?,
-            other => {
-                let fault = Fault::new("unknown-option", format!("a drip has no option `{other}`"));
-                return Err(fault
-                    .remedy(options_remedy(other, &super::names_of(DRIP_ENTRIES)))
-                    .about("drip")
-                    .entry_key(other));
-            }
-        }
+fn drip(map: &Map) -> Drip {
+    let of = |key: &str, usual| super::entry::<Length>(map, key).unwrap_or(usual);
+    Drip {
+        width: of("width", Drip::USUAL.width),
+        deep: of("deep", Drip::USUAL.deep),
+        lip: of("lip", Drip::USUAL.lip),
     }
-    Ok(drip)
-}
-
-fn length(value: &Dynamic, key: &str) -> Result<Length, Fault> {
-    let known = value.read_lock::<Length>().map(|length| *length);
-    known.ok_or_else(|| {
-        Fault::new("wrong-type", format!("the drip's `{key}` wants a length"))
-            .remedy("write it with a unit, such as 10.mm")
-            .about("drip")
-            .entry(key)
-    })
 }

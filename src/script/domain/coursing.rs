@@ -2,7 +2,6 @@
 
 use rhai::{Array, Dynamic};
 
-use super::options_remedy;
 use crate::plan::{Coursing, Laying};
 use crate::quantity::Length;
 use crate::script::{Call, Fault, Parameter, Want};
@@ -43,30 +42,11 @@ pub(super) const LAID: Parameter = Parameter::optional(
 pub(super) fn coursing(call: &Call) -> Result<Coursing, Fault> {
     let mut coursing = Coursing::default();
     if call.has("beds") {
-        for (key, value) in call.map("beds")? {
-            let wrong = || {
-                Fault::new("wrong-type", format!("`{key}` of the beds wants a length"))
-                    .remedy("write it with a unit, such as first: 15.mm")
-                    .about("beds")
-                    .entry(key.as_str())
-            };
-            let length = || length(&value).ok_or_else(wrong);
-            match key.as_str() {
-                "first" => coursing.first = Some(length()?),
-                "every" => coursing.every = Some(length()?),
-                "under" => {
-                    let list = value.clone().try_cast::<Array>().unwrap_or_default();
-                    coursing.under = pairs(list, "beds")?;
-                }
-                other => {
-                    let fault =
-                        Fault::new("unknown-option", format!("beds have no option `{other}`"));
-                    return Err(fault
-                        .remedy(options_remedy(other, &super::names_of(BED_ENTRIES)))
-                        .about("beds")
-                        .entry_key(other));
-                }
-            }
+        let map = call.map("beds")?;
+        coursing.first = super::entry(&map, "first");
+        coursing.every = super::entry(&map, "every");
+        if let Some(under) = super::entry::<Array>(&map, "under") {
+            coursing.under = pairs(under, "beds")?;
         }
     }
     if call.has("split") {

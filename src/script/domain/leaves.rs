@@ -1,8 +1,7 @@
 //! Two leaves with a space between them: the option of walls and chambers.
 
-use rhai::{Dynamic, Map};
+use rhai::Map;
 
-use super::options_remedy;
 use crate::plan::{Leaves, Ties};
 use crate::quantity::Length;
 use crate::script::{Call, Fault, Parameter, Want};
@@ -49,10 +48,10 @@ pub(super) fn leaves(call: &Call) -> Result<Option<Leaves>, Fault> {
         return Ok(None);
     }
     let map = call.map("leaves")?;
-    known(&map, &super::names_of(LEAVES_ENTRIES), "leaves have")?;
-    let (space, filled) = match (map.get("cavity"), map.get("collar")) {
-        (Some(cavity), None) => (length(cavity, "cavity")?, false),
-        (None, Some(collar)) => (length(collar, "collar")?, true),
+    let length = |key: &str| super::entry::<Length>(&map, key);
+    let (space, filled) = match (length("cavity"), length("collar")) {
+        (Some(cavity), None) => (cavity, false),
+        (None, Some(collar)) => (collar, true),
         _ => {
             return Err(Fault::new(
                 "leaves-without-space",
@@ -64,35 +63,12 @@ pub(super) fn leaves(call: &Call) -> Result<Option<Leaves>, Fault> {
             .about("leaves"));
         }
     };
-    let ties = map
-        .get("ties")
-        .map(|ties| {
-            let ties = ties.clone().try_cast::<Map>().ok_or_else(|| {
-                Fault::new("wrong-type", "`ties` of the leaves wants a map")
-                    .remedy("write ties: #{ across: 900.mm, up: 450.mm }")
-                    .about("leaves")
-                    .entry("ties")
-            })?;
-            known(&ties, &super::names_of(TIES_ENTRIES), "ties have")?;
-            let of = |key: &'static str| {
-                ties.get(key).map_or_else(
-                    || {
-                        Err(
-                            Fault::new("option-missing", format!("the ties need `{key}`"))
-                                .remedy("write ties: #{ across: 900.mm, up: 450.mm }")
-                                .about("leaves")
-                                .entry("ties"),
-                        )
-                    },
-                    |value| length(value, key),
-                )
-            };
-            Ok::<_, Fault>(Ties {
-                across: of("across")?,
-                up: of("up")?,
-            })
+    let ties = super::entry::<Map>(&map, "ties").and_then(|ties| {
+        Some(Ties {
+            across: super::entry(&ties, "across")?,
+            up: super::entry(&ties, "up")?,
         })
-        .transpose()?;
+    });
     let leaves = Leaves {
         space,
         filled,
@@ -107,35 +83,4 @@ pub(super) fn leaves(call: &Call) -> Result<Option<Leaves>, Fault> {
         );
     }
     Ok(Some(leaves))
-}
-
-fn known(map: &Map, keys: &[&str], whose: &str) -> Result<(), Fault> {
-    match map.keys().find(|key| !keys.contains(&key.as_str())) {
-        None => Ok(()),
-        Some(other) => Err(
-            Fault::new("unknown-option", format!("{whose} no option `{other}`"))
-                .remedy(options_remedy(other, keys))
-                .about("leaves")
-                .entry_key(other.as_str()),
-        ),
-    }
-}
-
-fn length(value: &Dynamic, key: &str) -> Result<Length, Fault> {
-    value
-        .read_lock::<Length>()
-        .map(|length| *length)
-        .ok_or_else(|| {
-            Fault::new(
-                "wrong-type",
-                format!("`{key}` of the leaves wants a length"),
-            )
-            .remedy("write it with a unit, such as 50.mm")
-            .about("leaves")
-            .entry(if super::names_of(TIES_ENTRIES).contains(&key) {
-                "ties"
-            } else {
-                key
-            })
-        })
 }

@@ -43,9 +43,12 @@ pub use values::{
     TakeoffValue, json_of,
 };
 
+use std::any::Any;
 use std::rc::Rc;
 
-use super::{Fault, Limits, Parameter, Registry, Session, errors};
+use rhai::{Dynamic, ImmutableString, Map};
+
+use super::{Fault, Limits, Registry, Session, errors};
 use crate::masonry::MasonryError;
 use crate::outside::Outside;
 use crate::plan::PlanError;
@@ -85,9 +88,46 @@ pub fn register(registry: &mut Registry) {
     ties::register(registry);
 }
 
-/// The names of the entries of a map.
-fn names_of(entries: &[Parameter]) -> Vec<&'static str> {
-    entries.iter().map(|entry| entry.name).collect()
+/// What an option says that is a word or a map of details: a word alone is the `kind` of such a map.
+fn details(raw: &Dynamic) -> Map {
+    match raw.read_lock::<Map>() {
+        Some(map) => map.clone(),
+        None => Map::from([("kind".into(), raw.clone())]),
+    }
+}
+
+/// An entry of a map whose kinds were checked; none where it was left out.
+fn entry<T: Any + Clone>(map: &Map, key: &str) -> Option<T> {
+    map.get(key)?.read_lock::<T>().map(|value| T::clone(&value))
+}
+
+/// The word that an entry of a map holds; empty where it was left out.
+fn entry_word(map: &Map, key: &str) -> String {
+    entry::<ImmutableString>(map, key)
+        .unwrap_or_default()
+        .to_string()
+}
+
+/// What is wrong with a call, gathered while the rest of it is read, so that all is told at once.
+#[derive(Default)]
+struct Gathered(Vec<Fault>);
+
+impl Gathered {
+    /// What was read; nothing where it is wrong.
+    fn take<T: Default>(&mut self, read: Result<T, Fault>) -> T {
+        read.unwrap_or_else(|fault| {
+            self.0.push(fault);
+            T::default()
+        })
+    }
+
+    /// What was read, unless anything was wrong.
+    fn done<T>(self, read: T) -> Result<T, Fault> {
+        match Fault::several(self.0) {
+            Some(fault) => Err(fault),
+            None => Ok(read),
+        }
+    }
 }
 
 /// Codes of errors that are mistakes of the script: they end a comparison or a search, where a size or a setting that

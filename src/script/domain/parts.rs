@@ -728,10 +728,11 @@ pub(super) fn side_ref(call: &Call, part: &Part) -> Result<SideRef, Fault> {
 }
 
 pub(super) fn lintel(call: &Call) -> Result<Option<Lintel>, Fault> {
-    let Some(raw) = call.raw("lintel") else {
+    let Some(map) = call.raw("lintel").map(super::details) else {
         return Ok(None);
     };
-    let unknown = |word: &str| {
+    let word = super::entry_word(&map, "kind");
+    let kind = LintelKind::from_word(&word).ok_or_else(|| {
         Fault::new(
             "lintel-unknown",
             format!("a lintel of \"{word}\" is not known"),
@@ -739,73 +740,30 @@ pub(super) fn lintel(call: &Call) -> Result<Option<Lintel>, Fault> {
         .remedy("write \"steel\", \"stone\" or \"concrete\"")
         .about("lintel")
         .entry("kind")
+    })?;
+    let above_zero = |key: &str| match super::entry::<Length>(&map, key) {
+        Some(length) if !length.is_positive() => Err(Fault::new(
+            "wrong-type",
+            format!("the lintel's `{key}` wants a length above zero"),
+        )
+        .remedy("write it with a unit, such as 150.mm")
+        .about("lintel")
+        .entry(key)),
+        length => Ok(length),
     };
-    if let Ok(word) = raw.clone().into_string() {
-        let kind = LintelKind::from_word(&word).ok_or_else(|| unknown(&word))?;
-        return Ok(Some(Lintel::of(kind)));
+    let mut lintel = Lintel::of(kind);
+    let mut read = super::Gathered::default();
+    if let Some(bearing) = read.take(above_zero("bearing")) {
+        lintel.bearing = Some(bearing);
     }
-    let map = call.map("lintel")?;
-    let kind = map
-        .get("kind")
-        .and_then(|kind| kind.clone().into_string().ok())
-        .ok_or_else(|| {
-            Fault::new("lintel-unknown", "the lintel's map names no kind")
-                .remedy("add kind: \"steel\", \"stone\" or \"concrete\"")
-                .about("lintel")
-        })?;
-    let mut lintel = Lintel::of(LintelKind::from_word(&kind).ok_or_else(|| unknown(&kind))?);
-    for (key, value) in &map {
-        let length = || {
-            value
-                .read_lock::<Length>()
-                .map(|length| *length)
-                .filter(|length| length.is_positive())
-                .ok_or_else(|| {
-                    Fault::new(
-                        "wrong-type",
-                        format!("the lintel's `{key}` wants a length above zero"),
-                    )
-                    .remedy("write it with a unit, such as 150.mm")
-                    .about("lintel")
-                    .entry(key.as_str())
-                })
-        };
-        match key.as_str() {
-            "kind" => {}
-            "bearing" => lintel.bearing = Some(length()?),
-            "bar" => lintel.bar = length()?,
-            "courses" => {
-                lintel.courses = value
-                    .as_int()
-                    .ok()
-                    .and_then(|courses| u32::try_from(courses).ok())
-                    .filter(|courses| (1..=20).contains(courses))
-                    .ok_or_else(|| {
-                        Fault::new(
-                            "wrong-type",
-                            "the lintel's `courses` wants a whole number from 1 to 20",
-                        )
-                        .remedy("write how many courses high the lintel is")
-                        .about("lintel")
-                        .entry("courses")
-                    })?;
-            }
-            other => {
-                let fault = Fault::new(
-                    "unknown-option",
-                    format!("a lintel has no option `{other}`"),
-                );
-                return Err(fault
-                    .remedy(super::options_remedy(
-                        other,
-                        &super::names_of(LINTEL_ENTRIES),
-                    ))
-                    .about("lintel")
-                    .entry_key(other));
-            }
-        }
+    if let Some(bar) = read.take(above_zero("bar")) {
+        lintel.bar = bar;
     }
-    Ok(Some(lintel))
+    let courses = map.get("courses").and_then(super::super::declare::whole);
+    if let Some(courses) = courses.and_then(|courses| u32::try_from(courses).ok()) {
+        lintel.courses = courses;
+    }
+    read.done(Some(lintel))
 }
 
 fn pair_of_courses(call: &Call, key: &'static str) -> Result<(i64, i64), Fault> {
@@ -827,8 +785,12 @@ fn opening(call: &Call, part: &PartValue, door: bool) -> Made {
         pair_of_courses(call, "courses")?,
     )?;
     opening.at = call.opt_size("at")?.map(|at| size(at, "at")).transpose()?;
-    opening.lintel = lintel(call)?;
-    opening.arch = super::arches::arch(call)?;
+    let mut read = super::Gathered::default();
+    opening.lintel = read.take(lintel(call));
+    opening.arch = read.take(super::arches::arch(call));
+    opening.corbel = read.take(super::heads::head(call));
+    opening.sill = read.take(super::sills::sill(call));
+    read.done(())?;
     if opening.lintel.is_some() && opening.arch.is_some() {
         return Err(Fault::new(
             "arch-and-lintel",
@@ -837,7 +799,6 @@ fn opening(call: &Call, part: &PartValue, door: bool) -> Made {
         .remedy("leave one of them out")
         .about("arch"));
     }
-    opening.corbel = super::heads::head(call)?;
     if opening.corbel.is_some() && (opening.lintel.is_some() || opening.arch.is_some()) {
         return Err(Fault::new(
             "head-twice",
@@ -846,7 +807,6 @@ fn opening(call: &Call, part: &PartValue, door: bool) -> Made {
         .remedy("leave `head` out, or the lintel or arch")
         .about("head"));
     }
-    opening.sill = super::sills::sill(call)?;
     opening.door = door;
     Ok(made(Part::clone(&part.0).with_opening(opening)?))
 }

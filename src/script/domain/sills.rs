@@ -70,100 +70,63 @@ fn read(
     option: &'static str,
     usual: fn(SillKind) -> Sill,
 ) -> Result<Option<Sill>, Fault> {
-    let Some(raw) = call.raw(option) else {
+    let Some(map) = call.raw(option).map(super::details) else {
         return Ok(None);
     };
-    let kind_of = |word: &str| {
-        SillKind::from_word(word).ok_or_else(|| {
-            Fault::new(
-                "sill-unknown",
-                format!("a {option} of \"{word}\" is not known"),
-            )
-            .remedy("write \"rowlock\", \"stone\" or \"concrete\"")
-            .about(option)
-            .entry("kind")
-        })
+    let word = super::entry_word(&map, "kind");
+    let mut sill = usual(SillKind::from_word(&word).ok_or_else(|| {
+        Fault::new(
+            "sill-unknown",
+            format!("a {option} of \"{word}\" is not known"),
+        )
+        .remedy("write \"rowlock\", \"stone\" or \"concrete\"")
+        .about(option)
+        .entry("kind")
+    })?);
+    let wrong = |key: &str, wants: &str, remedy: &str| {
+        Fault::new(
+            "wrong-type",
+            format!("the {option}'s `{key}` wants {wants}"),
+        )
+        .remedy(remedy)
+        .about(option)
+        .entry(key)
     };
-    if let Ok(word) = raw.clone().into_string() {
-        return Ok(Some(usual(kind_of(&word)?)));
-    }
-    let map = call.map(option)?;
-    let kind = map
-        .get("kind")
-        .and_then(|kind| kind.clone().into_string().ok())
-        .ok_or_else(|| {
-            Fault::new("sill-unknown", format!("the {option}'s map names no kind"))
-                .remedy("add kind: \"rowlock\", \"stone\" or \"concrete\"")
-                .about(option)
-        })?;
-    let mut sill = usual(kind_of(&kind)?);
-    for (key, value) in &map {
-        let wrong = |wants: &str, remedy: &str| {
-            Fault::new(
-                "wrong-type",
-                format!("the {option}'s `{key}` wants {wants}"),
-            )
-            .remedy(remedy)
-            .about(option)
-            .entry(key.as_str())
-        };
-        let length = || value.read_lock::<Length>().map(|length| *length);
-        match key.as_str() {
-            "kind" => {}
-            "depth" => {
-                if sill.kind == SillKind::Rowlock {
-                    return Err(wrong(
-                        "a slab",
-                        "leave it out: units on edge are as high as they are wide",
-                    ));
-                }
-                let depth = length().filter(|d| d.is_positive() && *d <= crate::plan::LONGEST_SIDE);
-                sill.depth = Some(depth.ok_or_else(|| {
-                    wrong("a length above zero", "write it with a unit, such as 75.mm")
-                })?);
-            }
-            "project" => {
-                let project = length().filter(|p| !p.is_negative() && *p <= Sill::FURTHEST);
-                sill.project = project.ok_or_else(|| {
-                    wrong(
-                        &format!("a length from zero to {}", Sill::FURTHEST),
-                        "write it with a unit, such as 40.mm",
-                    )
-                })?;
-            }
-            "drip" => {
-                let drip = value.as_bool().map_err(|_| {
-                    wrong("true or false", "a drip is a groove under a slab's edge")
-                })?;
-                if drip && sill.kind == SillKind::Rowlock {
-                    return Err(wrong(
-                        "a slab",
-                        "leave it out: water drips off the lower edge of units that project",
-                    ));
-                }
-                sill.drip = drip;
-            }
-            "slope" => {
-                let slope = whole(value).and_then(|slope| u32::try_from(slope).ok());
-                let slope = slope.filter(|slope| (1..=Sill::STEEPEST).contains(slope));
-                sill.slope = Some(slope.ok_or_else(|| {
-                    wrong(
-                        &format!("whole degrees from 1 to {}", Sill::STEEPEST),
-                        "write how far it falls outwards, such as 15",
-                    )
-                })?);
-            }
-            other => {
-                let fault = Fault::new(
-                    "unknown-option",
-                    format!("a {option} has no option `{other}`"),
-                );
-                return Err(fault
-                    .remedy(super::options_remedy(other, &super::names_of(SILL_ENTRIES)))
-                    .about(option)
-                    .entry_key(other));
-            }
+    let mut faults = Vec::new();
+    if let Some(depth) = super::entry::<Length>(&map, "depth") {
+        if sill.kind == SillKind::Rowlock {
+            let remedy = "leave it out: units on edge are as high as they are wide";
+            faults.push(wrong("depth", "a slab", remedy));
+        } else if !depth.is_positive() || depth > crate::plan::LONGEST_SIDE {
+            let remedy = "write it with a unit, such as 75.mm";
+            faults.push(wrong("depth", "a length above zero", remedy));
         }
+        sill.depth = Some(depth);
     }
-    Ok(Some(sill))
+    if let Some(project) = super::entry::<Length>(&map, "project") {
+        if project.is_negative() || project > Sill::FURTHEST {
+            let wants = format!("a length from zero to {}", Sill::FURTHEST);
+            let remedy = "write it with a unit, such as 40.mm";
+            faults.push(wrong("project", &wants, remedy));
+        }
+        sill.project = project;
+    }
+    if let Some(drip) = super::entry::<bool>(&map, "drip") {
+        if drip && sill.kind == SillKind::Rowlock {
+            let remedy = "leave it out: water drips off the lower edge of units that project";
+            faults.push(wrong("drip", "a slab", remedy));
+        }
+        sill.drip = drip;
+    }
+    if let Some(slope) = map.get("slope").filter(|slope| !slope.is_unit()) {
+        let slope = whole(slope).and_then(|slope| u32::try_from(slope).ok());
+        let slope = slope.filter(|slope| (1..=Sill::STEEPEST).contains(slope));
+        if slope.is_none() {
+            let wants = format!("whole degrees from 1 to {}", Sill::STEEPEST);
+            let remedy = "write how far it falls outwards, such as 15";
+            faults.push(wrong("slope", &wants, remedy));
+        }
+        sill.slope = slope;
+    }
+    super::Gathered(faults).done(Some(sill))
 }
