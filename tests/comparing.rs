@@ -92,24 +92,26 @@ fn rows_are_the_same_for_any_number_of_threads() {
 
 #[test]
 fn grids_cross_and_pair() {
-    let grid = Grid::crossed(&[2, 3, 2]).expect("a grid");
+    let grid = Grid::crossed(&[2, 3, 2], 12).expect("a grid");
     let all: Vec<Vec<usize>> = (0..grid.count()).map(|number| grid.at(number)).collect();
     let expected: Vec<Vec<usize>> = (0..2)
         .flat_map(|a| (0..3).flat_map(move |b| (0..2).map(move |c| vec![a, b, c])))
         .collect();
     assert_eq!(all, expected);
-    let pairs = Grid::paired(&[3, 3]).expect("a grid");
+    let pairs = Grid::paired(&[3, 3], 3).expect("a grid");
     assert_eq!((pairs.count(), pairs.at(2)), (3, vec![2, 2]));
     assert_eq!(
-        Grid::paired(&[3, 2]).expect_err("unequal").code,
+        Grid::paired(&[3, 2], 9).expect_err("unequal").code,
         "unpaired-values"
     );
     assert_eq!(
-        Grid::crossed(&[1_000, 1_000]).expect_err("many").code,
+        Grid::crossed(&[2, 3, 2], 11).expect_err("many").code,
         "too-many-rows"
     );
     assert_eq!(
-        Grid::crossed(&[usize::MAX, 3]).expect_err("more").code,
+        Grid::crossed(&[usize::MAX, 3], usize::MAX)
+            .expect_err("more")
+            .code,
         "too-many-rows"
     );
 }

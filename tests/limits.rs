@@ -30,7 +30,7 @@ fn code(outcome: &Outcome) -> String {
 }
 
 /// A script that meets a limit when it is as low as this.
-const MEETS: [(&str, &str, &str, &str); 9] = [
+const MEETS: [(&str, &str, &str, &str); 10] = [
     ("operations", "1000", "limit-operations", "loop { }"),
     (
         "call_levels",
@@ -75,6 +75,12 @@ const MEETS: [(&str, &str, &str, &str); 9] = [
         "too-many-pieces",
         "plan(\"p\", #{ unit: \"uk\" }).place(\"w\", wall(#{ length: 100, courses: 100 }))",
     ),
+    (
+        "rows",
+        "5",
+        "too-many-rows",
+        "compare(\"raised_bed\", #{ courses: [1, 2, 3], unit: [\"uk\", \"nf\"] }, [\"height\"])",
+    ),
 ];
 
 #[test]
@@ -109,6 +115,7 @@ fn raised_limits_let_the_same_scripts_through() {
     on_large_stack(|| {
         for (name, high, script) in [
             ("pieces", "100_000", MEETS.map(|meets| meets.3)[8]),
+            ("rows", "6", MEETS.map(|meets| meets.3)[9]),
             (
                 "array",
                 "30_000",

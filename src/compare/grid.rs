@@ -2,7 +2,7 @@
 
 use crate::plan::PlanError;
 
-/// Most rows in one comparison: each holds its figures until it is shown.
+/// Most rows in one comparison where nobody allows more: each holds its figures until it is shown.
 pub const MOST_ROWS: usize = 100_000;
 
 /// Combinations of positions on several axes.
@@ -17,19 +17,19 @@ impl Grid {
     /// Every value of each axis with every value of all others; the last axis changes fastest.
     ///
     /// # Errors
-    /// When there are more than [`MOST_ROWS`] combinations.
-    pub fn crossed(lengths: &[usize]) -> Result<Grid, PlanError> {
+    /// When there are more than `most` combinations.
+    pub fn crossed(lengths: &[usize], most: usize) -> Result<Grid, PlanError> {
         let count = lengths
             .iter()
             .try_fold(1_usize, |count, length| count.checked_mul(*length));
-        Grid::counted(lengths, false, count)
+        Grid::counted(lengths, false, count, most)
     }
 
     /// The first values of all axes together, then the second ones, and so on.
     ///
     /// # Errors
-    /// When the axes differ in length, or are longer than [`MOST_ROWS`].
-    pub fn paired(lengths: &[usize]) -> Result<Grid, PlanError> {
+    /// When the axes differ in length, or are longer than `most`.
+    pub fn paired(lengths: &[usize], most: usize) -> Result<Grid, PlanError> {
         let count = lengths.first().copied().unwrap_or(0);
         if lengths.iter().any(|length| *length != count) {
             let lengths: Vec<String> = lengths.iter().map(ToString::to_string).collect();
@@ -42,14 +42,19 @@ impl Grid {
                 "list as many values of each, or leave out `paired` to try each with each",
             ));
         }
-        Grid::counted(lengths, true, Some(count))
+        Grid::counted(lengths, true, Some(count), most)
     }
 
-    fn counted(lengths: &[usize], paired: bool, count: Option<usize>) -> Result<Grid, PlanError> {
-        let count = count.filter(|count| *count <= MOST_ROWS).ok_or_else(|| {
+    fn counted(
+        lengths: &[usize],
+        paired: bool,
+        count: Option<usize>,
+        most: usize,
+    ) -> Result<Grid, PlanError> {
+        let count = count.filter(|count| *count <= most).ok_or_else(|| {
             PlanError::new(
                 "too-many-rows",
-                format!("more than {MOST_ROWS} combinations"),
+                format!("more than {most} combinations"),
                 "vary fewer settings at once, or in wider steps",
             )
         })?;

@@ -6,7 +6,7 @@ use std::sync::atomic::AtomicBool;
 use super::comparison::{Refused, Row};
 use super::crew::{Crew, Ending, Steps, Worked, in_order};
 use super::figure::{Figure, Reading};
-use super::grid::Grid;
+use super::grid::{Grid, MOST_ROWS};
 use super::setting::{Change, with_changes};
 use crate::layout::{Laid, lay};
 use crate::plan::{Plan, PlanError};
@@ -85,14 +85,15 @@ pub fn faulty(message: &str) -> Refused {
 /// Gives a row for every combination, in order, and how the work ended.
 ///
 /// # Errors
-/// When there are too many combinations.
+/// When there are more than [`MOST_ROWS`] combinations.
 pub fn sweep(
     plan: &Plan,
     axes: &[Vec<Change>],
     figures: &[Figure],
     crew: Crew,
 ) -> Result<(Vec<Row>, Ending), PlanError> {
-    let grid = Grid::crossed(&axes.iter().map(Vec::len).collect::<Vec<_>>())?;
+    let lengths: Vec<usize> = axes.iter().map(Vec::len).collect();
+    let grid = Grid::crossed(&lengths, MOST_ROWS)?;
     let mut rows = Vec::new();
     let steps = Steps {
         hire: |_: Option<&Arc<AtomicBool>>| (),

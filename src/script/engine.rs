@@ -13,6 +13,7 @@ use super::operators::{divide_exactly, refuse_unlike_basics};
 use super::options::Fault;
 use super::trying::Names;
 use super::vocabulary::Vocabulary;
+use crate::compare::MOST_ROWS;
 use crate::outside::Outside;
 use crate::plan::{MOST_PIECES, allowing_pieces};
 use crate::stop;
@@ -55,6 +56,8 @@ pub struct Limits {
     pub wall_clock: Duration,
     /// Pieces laid for one plan.
     pub pieces: u64,
+    /// Rows of one comparison.
+    pub rows: usize,
 }
 
 impl Default for Limits {
@@ -69,13 +72,14 @@ impl Default for Limits {
             modules: 100,
             wall_clock: Duration::from_mins(2),
             pieces: MOST_PIECES.unsigned_abs(),
+            rows: MOST_ROWS,
         }
     }
 }
 
 impl Limits {
     /// Names of the limits, as [`Limits::set`] takes them.
-    pub const NAMES: [&'static str; 9] = [
+    pub const NAMES: [&'static str; 10] = [
         "operations",
         "call_levels",
         "expression_depth",
@@ -85,6 +89,7 @@ impl Limits {
         "modules",
         "wall_clock",
         "pieces",
+        "rows",
     ];
 
     /// The figure of a limit (seconds for `wall_clock`); nothing for a name that is none.
@@ -99,6 +104,7 @@ impl Limits {
             "modules" => self.modules as u64,
             "wall_clock" => self.wall_clock.as_secs(),
             "pieces" => self.pieces,
+            "rows" => self.rows as u64,
             _ => 0,
         }
     }
@@ -169,6 +175,7 @@ impl Limits {
             "modules" => self.modules = size,
             "wall_clock" => self.wall_clock = Duration::from_secs(number),
             "pieces" => self.pieces = number,
+            "rows" => self.rows = size,
             _ => {
                 let near = crate::masonry::nearest(name, Self::NAMES.into_iter())
                     .map(|near| format!("did you mean `{near}`?  "));

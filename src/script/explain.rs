@@ -350,26 +350,8 @@ impl Explainer<'_> {
         diagnostic
     }
 
-    /// How a limit is raised: for a file and for the session that goes on.
     fn raising(&self, name: &str) -> Vec<String> {
-        const TIMES: u64 = 10;
-        let now = self.limits.figure(name);
-        let most = Limits::most(name).unwrap_or(u64::MAX);
-        if now >= most {
-            return vec![format!("the limit `{name}` goes no higher than {most}")];
-        }
-        let more = now.max(1).saturating_mul(TIMES).min(most);
-        let more = grouped(more).replace(' ', "_");
-        let mut lines = vec![format!(
-            "if the script is right, raise the limit: perpend --limit {name}={more}"
-        )];
-        if self.of_input {
-            lines.push(
-                "to keep this session: save_session(\"kept.rhai\"), start anew with the limit, follow(\"kept.rhai\")"
-                    .to_owned(),
-            );
-        }
-        lines
+        raising(self.limits, name, self.of_input)
     }
 
     fn too_large(&self, what: &str) -> Diagnostic {
@@ -951,6 +933,28 @@ fn operator(name: &str, phrases: &[String]) -> Option<Diagnostic> {
         _ => return None,
     };
     Some(Diagnostic::error("unlike-quantities", message))
+}
+
+/// How a limit is raised: for a file, and for the session that goes on where an input met it.
+pub(super) fn raising(limits: &Limits, name: &str, of_input: bool) -> Vec<String> {
+    const TIMES: u64 = 10;
+    let now = limits.figure(name);
+    let most = Limits::most(name).unwrap_or(u64::MAX);
+    if now >= most {
+        return vec![format!("the limit `{name}` goes no higher than {most}")];
+    }
+    let more = now.max(1).saturating_mul(TIMES).min(most);
+    let more = grouped(more).replace(' ', "_");
+    let mut lines = vec![format!(
+        "if the script is right, raise the limit: perpend --limit {name}={more}"
+    )];
+    if of_input {
+        lines.push(
+            "to keep this session: save_session(\"kept.rhai\"), start anew with the limit, follow(\"kept.rhai\")"
+                .to_owned(),
+        );
+    }
+    lines
 }
 
 /// `50000000` as `50 000 000`.

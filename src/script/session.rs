@@ -86,7 +86,7 @@ pub struct Session {
     requests: Requests,
     vocabulary: Rc<Vocabulary>,
     outside: Rc<dyn Outside>,
-    limits: Limits,
+    pub(super) limits: Limits,
     builtin: Vec<String>,
     inputs: usize,
     /// Which input last defined a function: the engine merges them and forgets.

@@ -6,8 +6,8 @@ use rhai::{Array, Dynamic, Map, Scope};
 
 use super::building::told;
 use super::diagnostic::{Given, Span};
+use super::explain::raising;
 use super::{Fault, Outcome, Session, given};
-use crate::compare::MOST_ROWS;
 use crate::quantity::Length;
 
 /// A comparison as it is asked for, every value still a text.
@@ -161,7 +161,13 @@ impl Session {
                     let axis = Map::from([(key.trim().into(), Dynamic::from(values))]);
                     axes.push(axis.into());
                 }
-                Err(fault) => diagnostics.push(told(&fault, Some(place.value.clone()))),
+                Err(fault) => {
+                    let mut told = told(&fault, Some(place.value.clone()));
+                    if let Some(limit) = fault.limit {
+                        told.remedy.extend(raising(&self.limits, limit, false));
+                    }
+                    diagnostics.push(told);
+                }
             }
             places.insert(key.trim().to_owned(), place);
         }
@@ -204,12 +210,14 @@ impl Session {
         if let Some(fault) = self.unfit(item, &low, &high, step.as_ref()) {
             return Err(fault);
         }
-        steps(&low, &high, step.as_ref()).ok_or_else(|| {
+        let most = self.limits.rows;
+        steps(&low, &high, step.as_ref(), most).ok_or_else(|| {
             Fault::new(
                 "too-many-rows",
-                format!("`{item}` has more than {MOST_ROWS} values"),
+                format!("`{item}` has more than {most} values"),
             )
             .remedy("take a wider step, or a shorter range")
+            .limit("rows")
         })
     }
 
@@ -327,12 +335,12 @@ fn falls(low: &Dynamic, high: &Dynamic) -> bool {
     }
 }
 
-/// All from low to high, both taken where the steps come out.
-fn steps(low: &Dynamic, high: &Dynamic, step: Option<&Dynamic>) -> Option<Array> {
-    let most = i64::try_from(MOST_ROWS).ok()?;
+/// All from low to high, both taken where the steps come out; none where there are more than so many.
+fn steps(low: &Dynamic, high: &Dynamic, step: Option<&Dynamic>, most: usize) -> Option<Array> {
+    let rows = i64::try_from(most).ok()?;
     let count = |low: i64, high: i64, step: i64| {
         let count = (step > 0).then(|| high.checked_sub(low)).flatten()? / step;
-        (0..most).contains(&count).then_some(count)
+        (0..rows).contains(&count).then_some(count)
     };
     if let (Ok(low), Ok(high)) = (low.as_int(), high.as_int()) {
         let step = step.map_or(Some(1), |step| step.as_int().ok());
@@ -354,7 +362,7 @@ fn steps(low: &Dynamic, high: &Dynamic, step: Option<&Dynamic>) -> Option<Array>
     let (low, high, step) = (number(low)?, number(high)?, number(step?)?);
     // A step that is off by the last bits of its sum still comes out.
     let count = ((high - low) / step + 1e-9).floor();
-    (step > 0.0 && count >= 0.0 && count < MOST_ROWS as f64).then(|| {
+    (step > 0.0 && count >= 0.0 && count < most as f64).then(|| {
         let count = count as u64;
         (0..=count)
             .map(|at| Dynamic::from(low + at as f64 * step))
@@ -507,7 +515,7 @@ mod tests {
     #[test]
     fn ranges_take_both_ends() {
         let shown = |low: Dynamic, high: Dynamic, step: Option<Dynamic>| {
-            let values = steps(&low, &high, step.as_ref())?;
+            let values = steps(&low, &high, step.as_ref(), 1_000)?;
             let values: Vec<String> = values.iter().map(ToString::to_string).collect();
             Some(values.join(" "))
         };
@@ -521,8 +529,12 @@ mod tests {
         assert_eq!(shown(1.into(), 2.into(), Some(0.into())), None);
         assert_eq!(shown(0.into(), i64::MAX.into(), None), None);
         let mm = |mm: i64| Dynamic::from(Length::mm(mm));
-        let lengths = steps(&mm(8), &mm(12), Some(&mm(2))).unwrap();
+        let lengths = steps(&mm(8), &mm(12), Some(&mm(2)), 3).unwrap();
         assert_eq!(lengths.len(), 3);
+        assert_eq!(
+            steps(&mm(8), &mm(12), Some(&mm(2)), 2).map(|all| all.len()),
+            None
+        );
         assert_eq!(length(&lengths[2]), Some(Length::mm(12)));
     }
 }

@@ -166,8 +166,13 @@ impl From<PlanError> for Fault {
     fn from(error: PlanError) -> Self {
         let message = error.to_string();
         let mut fault = Fault::new(error.code, message).remedy(error.remedy);
-        if error.code == errors::TOO_MANY_PIECES.code {
-            fault = fault.limit("pieces");
+        for (code, limit) in [
+            (errors::TOO_MANY_PIECES.code, "pieces"),
+            (errors::TOO_MANY_ROWS.code, "rows"),
+        ] {
+            if error.code == code {
+                fault = fault.limit(limit);
+            }
         }
         match error.key {
             Some(key) => fault.about(key),

@@ -8,7 +8,7 @@ use super::super::plans::change;
 use super::entries;
 use super::readings::reading_of;
 use super::subject::{SETTINGS, Subject};
-use crate::compare::{Change, MOST_ROWS, Reading};
+use crate::compare::{Change, Reading};
 use crate::masonry::Unit;
 use crate::script::{Call, Fault};
 
@@ -24,8 +24,8 @@ pub(super) struct ValueAxis {
     pub(super) changes: Vec<Change>,
 }
 
-/// The axes of a call, each checked as far as it can be.
-pub(super) fn axes(call: &Call, subject: &Subject) -> Result<Vec<ValueAxis>, Fault> {
+/// The axes of a call, each checked as far as it can be, and of at most so many values.
+pub(super) fn axes(call: &Call, subject: &Subject, most: usize) -> Result<Vec<ValueAxis>, Fault> {
     let vary = call.raw("vary").cloned().unwrap_or_default();
     let mut entries = entries(&vary);
     if vary.is_map() {
@@ -61,7 +61,7 @@ pub(super) fn axes(call: &Call, subject: &Subject) -> Result<Vec<ValueAxis>, Fau
         {
             return Err(place(cannot_be_varied(&key, &known, subject)).entry_key(key));
         }
-        let values = values(&value).map_err(|fault| place(fault).entry(key.as_str()))?;
+        let values = values(&value, most).map_err(|fault| place(fault).entry(key.as_str()))?;
         if values.is_empty() {
             let fault = Fault::new("nothing-to-vary", format!("`{key}` has no values to try"))
                 .remedy("list at least one value, or leave it out");
@@ -111,7 +111,7 @@ fn shown(value: &Dynamic, call: &Call) -> Reading {
 }
 
 /// The values of a list, of a range of whole numbers, or one value.
-fn values(value: &Dynamic) -> Result<Vec<Dynamic>, Fault> {
+fn values(value: &Dynamic, most: usize) -> Result<Vec<Dynamic>, Fault> {
     let ends = value
         .read_lock::<Range<i64>>()
         .map(|range| (range.start, range.end))
@@ -121,10 +121,11 @@ fn values(value: &Dynamic) -> Result<Vec<Dynamic>, Fault> {
         });
     if let Some((start, end)) = ends {
         let count = usize::try_from(end.saturating_sub(start)).unwrap_or(0);
-        if count > MOST_ROWS {
+        if count > most {
             return Err(
-                Fault::new("too-many-rows", format!("more than {MOST_ROWS} values"))
-                    .remedy("take a shorter range"),
+                Fault::new("too-many-rows", format!("more than {most} values"))
+                    .remedy("take a shorter range")
+                    .limit("rows"),
             );
         }
         return Ok((start..end).map(Dynamic::from).collect());

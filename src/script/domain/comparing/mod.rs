@@ -139,7 +139,7 @@ pub(super) fn register(registry: &mut Registry) {
 
 fn compare(call: &Call, caller: &Caller<'_>, world: &World) -> Result<ComparisonValue, Refusal> {
     let subject = Subject::of(call, caller)?;
-    let axes = axes(call, &subject)?;
+    let axes = axes(call, &subject, world.limits.rows)?;
     let mut wanted = if call.has("columns") {
         columns(call, caller)?
     } else {
@@ -148,9 +148,9 @@ fn compare(call: &Call, caller: &Caller<'_>, world: &World) -> Result<Comparison
     columns::set_aims(call, &mut wanted)?;
     let lengths: Vec<usize> = axes.iter().map(|axis| axis.values.len()).collect();
     let grid = if call.opt_flag("paired")?.unwrap_or(false) {
-        Grid::paired(&lengths)
+        Grid::paired(&lengths, world.limits.rows)
     } else {
-        Grid::crossed(&lengths)
+        Grid::crossed(&lengths, world.limits.rows)
     };
     let grid = grid.map_err(|error| Fault::from(error).about("vary"))?;
     compared(call, caller, world, subject, axes, &wanted, &grid)
