@@ -111,6 +111,34 @@ fn every_limit_says_its_name_and_how_it_is_raised() {
 }
 
 #[test]
+fn maps_that_grow_entry_by_entry_meet_their_limit() {
+    let limits = Limits {
+        map: 200,
+        ..Limits::default()
+    };
+    on_large_stack(|| {
+        for script in [
+            "let m = #{}; let n = 0; loop { m[`k${n}`] = n; n += 1; }",
+            "let m = #{}; for n in 0..100_000 { m[`k${n}`] = n; }",
+            "let m = #{ inner: #{} }; let n = 0; loop { m.inner[`k${n}`] = n; n += 1; }",
+            "let a = [#{}]; let n = 0; loop { a[0][`k${n}`] = n; n += 1; }",
+            "fn fill() { let n = 0; loop { this[`k${n}`] = n; n += 1; } } let m = #{}; m.fill();",
+            "let m = #{}; let n = 0; let put = |k| { m[k] = 1; }; loop { put.call(`k${n}`); n += 1; }",
+            "let big = #{}; for n in 0..150 { big[`k${n}`] = n; } let m = #{}; let n = 0; loop { m[`k${n}`] = big; n += 1; }",
+        ] {
+            let mut session = session(limits.clone());
+            let outcome = session.run("file.rhai", script);
+            let told = session.render(&outcome);
+            assert_eq!(code(&outcome), "limit-map", "{script}: {told}");
+            assert!(told.contains("file.rhai:1:"), "{told}");
+        }
+        let fits = "let m = #{}; for n in 0..200 { m[`k${n}`] = n; } for n in 0..1_000 { m.k1 = n; } m.len()";
+        let outcome = session(limits).run("file.rhai", fits);
+        assert_eq!(outcome.shown.as_deref(), Some("200"));
+    });
+}
+
+#[test]
 fn raised_limits_let_the_same_scripts_through() {
     on_large_stack(|| {
         for (name, high, script) in [

@@ -7,7 +7,9 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use rhai::{Dynamic, Engine, EvalAltResult, EvalContext, NativeCallContext, OptimizationLevel};
+use rhai::{
+    Dynamic, Engine, EvalAltResult, EvalContext, NativeCallContext, OptimizationLevel, Position,
+};
 
 use super::operators::{divide_exactly, refuse_unlike_basics};
 use super::options::Fault;
@@ -308,7 +310,7 @@ pub(super) fn build(
     set_limits(&mut engine, limits);
     watch(&mut engine, limits, shared);
     print_through(&mut engine, vocabulary, outside);
-    see_constants(&mut engine, shared);
+    see_variables(&mut engine, shared);
     refuse_unlike_basics(&mut engine, vocabulary);
     divide_exactly(&mut engine);
     refuse_clock(&mut engine);
@@ -381,11 +383,13 @@ fn print_through(engine: &mut Engine, vocabulary: &Rc<Vocabulary>, outside: &Rc<
     }
 }
 
-/// Functions see the constants of the script and of earlier inputs.
-fn see_constants(engine: &mut Engine, shared: &Shared) {
+/// Functions see the constants of the script and of earlier inputs; and maps do not grow beyond their limit.
+fn see_variables(engine: &mut Engine, shared: &Shared) {
     let earlier = Rc::clone(&shared.constants);
+    let growth = Growth::default();
     #[allow(deprecated)] // The engine marks the callback as volatile; the version is pinned.
     engine.on_var(move |name: &str, index: usize, context: EvalContext| {
+        growth.check(&context)?;
         if index > 0 || context.scope().contains(name) {
             return Ok(None);
         }
@@ -401,6 +405,50 @@ fn see_constants(engine: &mut Engine, shared: &Shared) {
                 .flatten()
         }))
     });
+}
+
+/// Looks at the maps in reach now and then: the engine itself passes over what is put into one by its key.
+#[derive(Default)]
+struct Growth {
+    /// Uses of variables until the next look.
+    left: Cell<usize>,
+}
+
+impl Growth {
+    /// Uses of variables between two looks. After a look at many entries there are as many as those, so that looking
+    /// costs no more than the script itself.
+    const USES: usize = 64;
+
+    fn check(&self, context: &EvalContext) -> Result<(), Box<EvalAltResult>> {
+        if let Some(left) = self.left.get().checked_sub(1) {
+            self.left.set(left);
+            return Ok(());
+        }
+        let most = context.engine().max_map_size();
+        let mut seen = 0;
+        let variables = context.scope().iter_raw().map(|(_, _, value)| value);
+        for value in variables.chain(context.this_ptr()) {
+            let mut entries = 0;
+            count(value, &mut entries, &mut seen);
+            if entries > most {
+                let what = "Size of object map".to_owned();
+                return Err(EvalAltResult::ErrorDataTooLarge(what, Position::NONE).into());
+            }
+        }
+        self.left.set(seen.max(Self::USES));
+        Ok(())
+    }
+}
+
+/// Counts the entries of maps in a value, and all that was looked at.
+fn count(value: &Dynamic, entries: &mut usize, seen: &mut usize) {
+    *seen += 1;
+    if let Some(map) = value.read_lock::<rhai::Map>() {
+        *entries += map.len();
+        map.values().for_each(|value| count(value, entries, seen));
+    } else if let Some(list) = value.read_lock::<rhai::Array>() {
+        list.iter().for_each(|value| count(value, entries, seen));
+    }
 }
 
 /// The clock is outside, and a script that sleeps cannot be interrupted.
