@@ -13,6 +13,7 @@ use rhai::{
 
 use super::operators::{divide_exactly, refuse_unlike_basics};
 use super::options::Fault;
+use super::sorting;
 use super::trying::Names;
 use super::vocabulary::Vocabulary;
 use crate::compare::MOST_ROWS;
@@ -313,6 +314,7 @@ pub(super) fn build(
     see_variables(&mut engine, shared);
     refuse_unlike_basics(&mut engine, vocabulary);
     divide_exactly(&mut engine);
+    sorting::register(&mut engine, vocabulary);
     refuse_clock(&mut engine);
     engine
 }

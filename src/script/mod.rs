@@ -27,6 +27,7 @@ pub mod quantities;
 mod recipe_table;
 pub mod reference;
 pub mod session;
+mod sorting;
 mod trying;
 mod unknown;
 pub mod varying;

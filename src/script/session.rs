@@ -25,7 +25,7 @@ use super::options::{Call, Fault};
 use super::recipe_table::{RecipeOption, recipe_options};
 use super::trying::{self, Names, Teller};
 use super::vocabulary::Vocabulary;
-use super::{Value, caught, help, quantities};
+use super::{Value, caught, help, quantities, sorting};
 use crate::outside::Outside;
 use crate::stop;
 
@@ -247,8 +247,8 @@ impl Session {
         self.outside.scripts_in(Path::new(""))
     }
 
-    /// Functions and properties that are registered without a declaration, sorted; operators, and what the engine calls by
-    /// itself to show values, are not among them.
+    /// Functions and properties that are registered without a declaration, sorted; operators, what the engine calls by
+    /// itself to show values, and what stands in place of its own functions of lists are not among them.
     pub fn undeclared(&self) -> Vec<String> {
         const CALLED_BY_THE_ENGINE: [&str; 4] = ["to_string", "to_debug", "print", "debug"];
         // Registered to say that scripts have no clock.
@@ -264,6 +264,7 @@ impl Session {
             .filter(|name| !declared.contains(&name.as_str()))
             .filter(|name| !CALLED_BY_THE_ENGINE.contains(&name.as_str()))
             .filter(|name| !REFUSED.contains(&name.as_str()))
+            .filter(|name| !sorting::NAMES.contains(&name.as_str()))
             .collect();
         names.into_iter().collect()
     }
