@@ -154,6 +154,88 @@ fn interrupt(after: Duration, flag: &Arc<AtomicBool>, done: &Arc<AtomicBool>) ->
     Some(Instant::now())
 }
 
+/// Searches that go on for long: over sizes alone, and over plans that are laid, where a quick find comes first.
+const SEARCHES: [(&str, &str); 2] = [
+    (
+        "sizes",
+        "solve(#{ over: #{ a: 1..=2000, b: 1..=2000, c: 1..=9 }, given: [|a, b, c| a + b + c > 3], most: [|a, b, c| a * b + c], count: 2 })",
+    ),
+    (
+        "plans",
+        "solve(#{ over: #{ long: 3..=60, courses: 700..=850 }, build: |long, courses| plan(\"w\", #{ unit: \"uk\" }).place(\"w\", wall(#{ length: long, courses: courses })), given: #{ \"of some height\": |plan| plan.height() > 70.mm }, least: \"cuts\", count: 2 })",
+    ),
+];
+
+#[test]
+fn an_interrupted_search_gives_what_it_found_and_the_script_goes_on() {
+    perpend::shell::run_on_large_stack(|| {
+        for (what, search) in SEARCHES {
+            let mut session = session();
+            let flag = session.interrupt_flag();
+            let done = Arc::new(AtomicBool::new(false));
+            let watch = Arc::clone(&done);
+            let after = Duration::from_secs(1);
+            let waiter = std::thread::spawn(move || interrupt(after, &flag, &watch));
+            let outcome = session.input(&format!(
+                "let found = {search}; show(found.rows.len()); found"
+            ));
+            done.store(true, Ordering::Relaxed);
+            let asked = waiter.join().expect("a thread");
+            assert!(asked.is_some(), "{what}: ended by itself");
+            assert!(!outcome.failed(), "{what}: {}", session.render(&outcome));
+            let shown = outcome.shown.unwrap_or_default();
+            assert!(shown.contains("not finished"), "{what}: {shown}");
+            assert!(
+                shown.contains("the search was not finished: there may be better ones"),
+                "{what}: {shown}"
+            );
+            assert_eq!(
+                session.input("found.rows.len()").shown.as_deref(),
+                Some("2"),
+                "{what}"
+            );
+        }
+    })
+    .expect("a thread");
+}
+
+#[test]
+fn a_search_that_takes_too_long_prints_what_it_found_and_ends_the_script() {
+    perpend::shell::run_on_large_stack(|| {
+        for (what, search) in SEARCHES {
+            let outside = Rc::new(MemoryOutside::new());
+            let limits = Limits {
+                operations: u64::MAX,
+                wall_clock: Duration::from_secs(1),
+                ..Limits::default()
+            };
+            let mut session = domain::open(outside.clone(), limits);
+            let outcome = session.run("search.rhai", &format!("{search}; show(\"went on\")"));
+            let told = session.render(&outcome);
+            assert_eq!(
+                outcome.diagnostics[0].code, "limit-wall-clock",
+                "{what}: {told}"
+            );
+            assert!(
+                told.contains("the script ran longer than allowed (limit `wall_clock`: "),
+                "{what}: {told}"
+            );
+            assert!(
+                told.contains("perpend --limit wall_clock="),
+                "{what}: {told}"
+            );
+            let printed = outside.printed().join("\n");
+            assert!(printed.contains("not finished"), "{what}: {printed}");
+            assert!(
+                printed.contains("the search was not finished"),
+                "{what}: {printed}"
+            );
+            assert!(!printed.contains("went on"), "{what}: {printed}");
+        }
+    })
+    .expect("a thread");
+}
+
 #[test]
 #[ignore = "takes minutes: run by hand, in a release build"]
 fn everything_that_takes_long_is_interrupted_and_keeps_what_was_defined() {

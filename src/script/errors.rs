@@ -398,6 +398,7 @@ themes! {
         NOT_A_CLOSURE = "not-a-closure": "Something that is to be asked at every point is no closure of the script.";
         NOT_IN_ORDER = "not-in-order": "What is to be least or most cannot be put in order.";
         GRID_TOO_LARGE = "grid-too-large": "There are more combinations than can be searched.";
+        BUILD_TWICE = "build-twice": "Both a closure and a recipe are to make the plan.";
         BUILD_MISSING = "build-missing": "A plan is read, but nothing builds one.";
         TOO_MANY_PLANS = "too-many-plans": "More plans are left to lay than a search lays.";
     }

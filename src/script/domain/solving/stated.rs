@@ -558,6 +558,10 @@ pub(super) fn making(
     caller: &Caller<'_>,
     variables: &[Variable],
 ) -> Result<Option<Making>, Refusal> {
+    if call.has("build") && call.has("recipe") {
+        let fault = Fault::new("build-twice", "both `build` and `recipe` are given");
+        return Err(fault.remedy("leave one of them out").about("recipe").into());
+    }
     if let Some(function) = call.opt_function("build")? {
         let arguments = arguments(caller, &function, variables, &Place::of("build"), false)?;
         return Ok(Some(Making::Closure(function, arguments)));
