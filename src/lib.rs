@@ -5,6 +5,7 @@
 
 pub mod command;
 pub mod compare;
+mod guarded;
 pub mod layout;
 mod letters;
 pub mod masonry;

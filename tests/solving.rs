@@ -7,7 +7,7 @@
 
 use std::cell::Cell;
 
-use perpend::compare::solve::{Best, Candidate, Grid, Halt, Tally};
+use perpend::compare::solve::{Best, Candidate, Field, Halt, Tally};
 use proptest::prelude::*;
 
 /// A condition: the variables it reads, and its answer for every combination of their values, the first changing
@@ -19,13 +19,13 @@ struct Random {
 }
 
 impl Random {
-    fn grid(&self) -> Result<Grid, TestCaseError> {
+    fn grid(&self) -> Result<Field, TestCaseError> {
         let reads = self
             .conditions
             .iter()
             .map(|(reads, _)| reads.clone())
             .collect();
-        Grid::new(self.sizes.clone(), reads).map_err(|error| TestCaseError::fail(error.message))
+        Field::new(self.sizes.clone(), reads).map_err(|error| TestCaseError::fail(error.message))
     }
 
     fn holds(&self, condition: usize, point: &[usize]) -> bool {
@@ -169,7 +169,7 @@ proptest! {
 #[test]
 fn a_condition_that_reads_little_spares_the_rest_of_the_grid() {
     // A million points; what is asked of two variables leaves two of a hundred combinations.
-    let mut grid = Grid::new(vec![10; 6], vec![vec![4, 5], (0..6).collect()]).expect("a grid");
+    let mut grid = Field::new(vec![10; 6], vec![vec![4, 5], (0..6).collect()]).expect("a grid");
     let asked = Cell::new([0_u64; 2]);
     let mut ask = |at: usize, point: &[usize]| {
         let mut counts = asked.get();
@@ -186,6 +186,6 @@ fn a_condition_that_reads_little_spares_the_rest_of_the_grid() {
 
 #[test]
 fn a_grid_without_end_is_refused() {
-    let error = Grid::new(vec![1_000; 9], Vec::new()).expect_err("it is too large");
+    let error = Field::new(vec![1_000; 9], Vec::new()).expect_err("it is too large");
     assert_eq!(error.code, "grid-too-large");
 }

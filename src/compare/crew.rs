@@ -5,12 +5,12 @@
 
 use std::cell::Cell;
 use std::collections::BTreeMap;
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, SyncSender, channel, sync_channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
+use crate::guarded::guarded;
 use crate::plan::{allowing_pieces, most_pieces};
 use crate::stop::{self, Reason};
 
@@ -238,16 +238,6 @@ fn alone<J, R, W, E>(
     Ok(Ending {
         done: count,
         stopped: None,
-    })
-}
-
-fn guarded<R>(work: impl FnOnce() -> R) -> Worked<R> {
-    catch_unwind(AssertUnwindSafe(work)).map_err(|payload| {
-        payload
-            .downcast_ref::<String>()
-            .cloned()
-            .or_else(|| payload.downcast_ref::<&str>().map(|&text| text.to_owned()))
-            .unwrap_or_else(|| "a fault of the program".to_owned())
     })
 }
 

@@ -114,7 +114,7 @@ type Each<'a, E> = dyn FnMut(&[usize]) -> Result<(), E> + 'a;
 
 /// A grid with its conditions.
 #[derive(Clone, Debug)]
-pub struct Grid {
+pub struct Field {
     sizes: Vec<usize>,
     conditions: Vec<Vec<usize>>,
     answers: Vec<Remembered<bool>>,
@@ -143,12 +143,12 @@ struct Walk<'a, 'e, 'f, E> {
     tried: u32,
 }
 
-impl Grid {
+impl Field {
     /// A grid of variables with so many values each, and conditions by the variables they read.
     ///
     /// # Errors
     /// When there are more than [`MOST_POINTS`] points or [`MOST_VARIABLES`] variables.
-    pub fn new(sizes: Vec<usize>, conditions: Vec<Vec<usize>>) -> Result<Grid, PlanError> {
+    pub fn new(sizes: Vec<usize>, conditions: Vec<Vec<usize>>) -> Result<Field, PlanError> {
         let all: f64 = sizes.iter().map(|size| *size as f64).product();
         let points = sizes
             .iter()
@@ -177,7 +177,7 @@ impl Grid {
                 answers
             })
             .collect();
-        Ok(Grid {
+        Ok(Field {
             sizes,
             conditions,
             answers,

@@ -7,6 +7,8 @@ use std::rc::Rc;
 use rhai::{Dynamic, Map, Module, ModuleResolver, Position, Scope};
 
 use super::diagnostic::{Diagnostic, Given, Span};
+use super::explain::raising;
+use super::recipe_table::{RecipeParameter, exported_parameters};
 use super::{Fault, Outcome, Session, given};
 
 /// Options that a caller hands over as values.
@@ -35,25 +37,6 @@ pub struct Recipe {
     pub cautions: Vec<String>,
     /// What may be set, by name.
     pub parameters: Vec<RecipeParameter>,
-}
-
-/// What may be set of a recipe, in words.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct RecipeParameter {
-    /// Its name.
-    pub name: String,
-    /// What it takes: "a length".
-    pub kind: String,
-    /// What it is unless it is set.
-    pub usual: String,
-    /// The least that makes sense.
-    pub least: Option<String>,
-    /// The most that makes sense.
-    pub most: Option<String>,
-    /// The words it takes, where only these make sense.
-    pub words: Vec<String>,
-    /// What it means.
-    pub meaning: String,
 }
 
 impl Session {
@@ -100,39 +83,8 @@ impl Session {
             language: whole("language").unwrap_or(1),
             drawing: about.get("drawing").and_then(text_of),
             cautions: cautions.unwrap_or_default(),
-            parameters: parameters
-                .unwrap_or_default()
-                .iter()
-                .map(|(name, parameter)| self.parameter(name, parameter))
-                .collect(),
+            parameters: exported_parameters(&parameters.unwrap_or_default(), &self.vocabulary()),
         })
-    }
-
-    fn parameter(&self, name: &str, parameter: &Dynamic) -> RecipeParameter {
-        let vocabulary = self.vocabulary();
-        let table = parameter.clone().try_cast::<Map>().unwrap_or_default();
-        let read = |key: &str| table.get(key).map(|value| vocabulary.show(value));
-        let words = table
-            .get("words")
-            .and_then(Dynamic::read_lock::<rhai::Array>);
-        let words = words.map(|list| list.iter().map(|word| vocabulary.show(word)).collect());
-        let kind = match read("kind") {
-            Some(kind) if kind == "size" => "a number of units or a length".to_owned(),
-            _ => table
-                .get("usual")
-                .filter(|usual| !usual.is_unit())
-                .map(|usual| vocabulary.kind_of(usual))
-                .unwrap_or_default(),
-        };
-        RecipeParameter {
-            name: name.to_owned(),
-            kind,
-            usual: read("usual").unwrap_or_default(),
-            least: read("least"),
-            most: read("most"),
-            words: words.unwrap_or_default(),
-            meaning: read("meaning").unwrap_or_default(),
-        }
     }
 
     /// Reads a value as it is given on the command line: `10.mm`, `10 mm`, `[4, 3]`, `true`, `nf`.
@@ -148,12 +100,41 @@ impl Session {
     /// # Errors
     /// An outcome with every text that is no `key=value`, gives a key again, or has no readable value.
     pub fn given_options(&mut self, source: &str, texts: &[String]) -> Result<Map, Outcome> {
+        let sets = "write the option and its value: courses=4";
+        let mut options = Map::new();
+        self.given_pairs(
+            source,
+            texts,
+            ("this sets nothing", sets),
+            |session, key, value| {
+                if options.contains_key(key) {
+                    let mut fault = Fault::new("set-twice", format!("`{key}` is set twice"))
+                        .remedy("leave one of them out");
+                    fault.key_itself = true;
+                    return Err(fault);
+                }
+                options.insert(key.into(), session.given(value)?);
+                Ok(())
+            },
+        )?;
+        Ok(options)
+    }
+
+    /// Reads texts of the form `key=value`, each by `read`, and keeps where each stands: what is wrong with them then or
+    /// later points into them, under the name `source`. `without` tells of a text that is none, and what to write.
+    pub(super) fn given_pairs(
+        &mut self,
+        source: &str,
+        texts: &[String],
+        without: (&str, &str),
+        mut read: impl FnMut(&Self, &str, &str) -> Result<(), Fault>,
+    ) -> Result<(), Outcome> {
         let lines: Vec<String> = texts
             .iter()
             .map(|text| text.replace(|c: char| c.is_control(), " "))
             .collect();
         let mut places: BTreeMap<String, Given> = BTreeMap::new();
-        let (mut options, mut diagnostics) = (Map::new(), Vec::new());
+        let mut diagnostics = Vec::new();
         for (at, line) in lines.iter().enumerate() {
             let span = |start: usize, length: usize| Span {
                 source: source.to_owned(),
@@ -161,35 +142,39 @@ impl Session {
                 column: start + 1,
                 length: length.max(1),
             };
-            let Some((key, value)) = line.split_once('=') else {
-                let all = Some(span(0, line.chars().count()));
-                let fault = Fault::new("unreadable-option", "this sets nothing");
-                diagnostics
-                    .push(told(&fault, all).remedy("write the option and its value: courses=4"));
+            let parts = line.split_once('=');
+            let Some((key, value)) = parts.filter(|(key, _)| !key.trim().is_empty()) else {
+                let wrong = if parts.is_some() {
+                    "nothing is named before the `=`"
+                } else {
+                    without.0
+                };
+                let fault = Fault::new("unreadable-option", wrong).remedy(without.1);
+                diagnostics.push(told(&fault, Some(span(0, line.chars().count()))));
                 continue;
             };
-            let width = key.chars().count();
             let place = Given {
                 key: span(0, key.trim_end().chars().count()),
-                value: span(width + 1, value.trim_end().chars().count()),
+                value: span(key.chars().count() + 1, value.trim_end().chars().count()),
             };
             let key = key.trim();
-            if options.contains_key(key) {
-                let fault = Fault::new("set-twice", format!("`{key}` is set twice"))
-                    .remedy("leave one of them out");
-                diagnostics.push(told(&fault, Some(place.key.clone())));
-            }
-            match self.given(value) {
-                Ok(value) => {
-                    options.insert(key.into(), value);
+            if let Err(fault) = read(self, key, value) {
+                let here = if fault.key_itself {
+                    place.key.clone()
+                } else {
+                    place.value.clone()
+                };
+                let mut told = told(&fault, Some(here));
+                if let Some(limit) = fault.limit {
+                    told.remedy.extend(raising(&self.limits, limit, false));
                 }
-                Err(fault) => diagnostics.push(told(&fault, Some(place.value.clone()))),
+                diagnostics.push(told);
             }
             places.insert(key.to_owned(), place);
         }
         self.sources.add_given(source, &lines.join("\n"), places);
         if diagnostics.is_empty() {
-            return Ok(options);
+            return Ok(());
         }
         Err(Outcome {
             diagnostics,

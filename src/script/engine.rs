@@ -17,6 +17,7 @@ use super::sorting;
 use super::trying::Names;
 use super::vocabulary::Vocabulary;
 use crate::compare::MOST_ROWS;
+use crate::guarded::guarded;
 use crate::outside::Outside;
 use crate::plan::{MOST_PIECES, allowing_pieces};
 use crate::stop;
@@ -242,22 +243,12 @@ fn quieten_caught_panics() {
     });
 }
 
-/// Runs `work` and catches a panic in it.
+/// Runs `work` and catches a panic in it, which is not reported otherwise.
 pub(super) fn caught<T>(work: impl FnOnce() -> T) -> Result<T, String> {
     let before = QUIET.replace(true);
-    let result = std::panic::catch_unwind(std::panic::AssertUnwindSafe(work));
+    let result = guarded(work);
     QUIET.set(before);
-    result.map_err(|payload| {
-        payload
-            .downcast_ref::<String>()
-            .cloned()
-            .or_else(|| {
-                payload
-                    .downcast_ref::<&str>()
-                    .map(|text| (*text).to_owned())
-            })
-            .unwrap_or_else(|| "no text".to_owned())
-    })
+    result
 }
 
 /// Why a run was stopped from outside the script.

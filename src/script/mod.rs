@@ -33,7 +33,7 @@ mod unknown;
 pub mod varying;
 pub mod vocabulary;
 
-pub use building::{Recipe, RecipeParameter};
+pub use building::Recipe;
 pub use declare::{
     CallKind, Caller, Declaration, Example, Group, NameOf, Parameter, Refusal, Registry, Want,
 };
@@ -41,7 +41,7 @@ pub use defined::Defined;
 pub use diagnostic::{Diagnostic, Severity, Span};
 pub use engine::Limits;
 pub use options::{Call, Fault, Faults, Size};
-pub use recipe_table::{RecipeOption, builtin_parameters, recipe_options};
+pub use recipe_table::{RecipeParameter, builtin_parameters};
 pub use session::{Outcome, Session};
 pub use vocabulary::Vocabulary;
 

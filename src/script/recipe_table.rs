@@ -3,45 +3,66 @@
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
-use rhai::Map;
+use rhai::{Array, Dynamic, Map};
 
 use super::builtin::BUILTIN;
 use super::vocabulary::Vocabulary;
 
-/// One parameter of a recipe.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct RecipeOption {
+/// What may be set of a recipe, in words. What is read off a text alone knows name, usual value and meaning.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct RecipeParameter {
     /// Its name: the option's key.
     pub name: String,
-    /// Its usual value as it shows itself.
+    /// What it takes: "a length".
+    pub kind: String,
+    /// What it is unless it is set.
     pub usual: String,
+    /// The least that makes sense.
+    pub least: Option<String>,
+    /// The most that makes sense.
+    pub most: Option<String>,
+    /// The words it takes, where only these make sense.
+    pub words: Vec<String>,
     /// What it means, as a sentence.
     pub meaning: String,
 }
 
-/// The parameters of a recipe's table, by name.
-pub fn recipe_options(table: &Map, vocabulary: &Vocabulary) -> Vec<RecipeOption> {
-    let read = |parameter: &rhai::Dynamic, key: &str| {
-        parameter
-            .read_lock::<Map>()
-            .and_then(|map| map.get(key).cloned())
-            .map(|value| vocabulary.show(&value))
-            .unwrap_or_default()
-    };
+/// The parameters of the table that a recipe exports, by name.
+pub(super) fn exported_parameters(table: &Map, vocabulary: &Vocabulary) -> Vec<RecipeParameter> {
     table
         .iter()
-        .map(|(name, parameter)| RecipeOption {
-            name: name.to_string(),
-            usual: read(parameter, "usual"),
-            meaning: read(parameter, "meaning"),
-        })
+        .map(|(name, parameter)| exported(name, parameter, vocabulary))
         .collect()
+}
+
+fn exported(name: &str, parameter: &Dynamic, vocabulary: &Vocabulary) -> RecipeParameter {
+    let table = parameter.clone().try_cast::<Map>().unwrap_or_default();
+    let read = |key: &str| table.get(key).map(|value| vocabulary.show(value));
+    let words = table.get("words").and_then(Dynamic::read_lock::<Array>);
+    let words = words.map(|list| list.iter().map(|word| vocabulary.show(word)).collect());
+    let kind = match read("kind") {
+        Some(kind) if kind == "size" => "a number of units or a length".to_owned(),
+        _ => table
+            .get("usual")
+            .filter(|usual| !usual.is_unit())
+            .map(|usual| vocabulary.kind_of(usual))
+            .unwrap_or_default(),
+    };
+    RecipeParameter {
+        name: name.to_owned(),
+        kind,
+        usual: read("usual").unwrap_or_default(),
+        least: read("least"),
+        most: read("most"),
+        words: words.unwrap_or_default(),
+        meaning: read("meaning").unwrap_or_default(),
+    }
 }
 
 /// The parameters of the built-in recipes, read off their texts without running them, for what is typed before a recipe is
 /// imported.
-pub fn builtin_parameters() -> &'static BTreeMap<&'static str, Vec<RecipeOption>> {
-    static READ: OnceLock<BTreeMap<&'static str, Vec<RecipeOption>>> = OnceLock::new();
+pub fn builtin_parameters() -> &'static BTreeMap<&'static str, Vec<RecipeParameter>> {
+    static READ: OnceLock<BTreeMap<&'static str, Vec<RecipeParameter>>> = OnceLock::new();
     READ.get_or_init(|| {
         BUILTIN
             .iter()
@@ -51,7 +72,7 @@ pub fn builtin_parameters() -> &'static BTreeMap<&'static str, Vec<RecipeOption>
 }
 
 /// The parameters of a table as it is written.
-fn written_parameters(text: &str) -> Vec<RecipeOption> {
+fn written_parameters(text: &str) -> Vec<RecipeParameter> {
     const TABLE: &str = "const parameters = #{";
     let Some((_, table)) = text.split_once(TABLE) else {
         return Vec::new();
@@ -65,10 +86,11 @@ fn written_parameters(text: &str) -> Vec<RecipeOption> {
                 parameter.find_map(|(key, value)| (*key == wanted).then_some(*value))
             };
             let meaning = value("meaning")?.strip_prefix('"')?.strip_suffix('"')?;
-            Some(RecipeOption {
+            Some(RecipeParameter {
                 name: name.to_owned(),
                 usual: value("usual")?.to_owned(),
                 meaning: meaning.replace("\\\"", "\""),
+                ..RecipeParameter::default()
             })
         })
         .collect()

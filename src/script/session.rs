@@ -22,7 +22,7 @@ use super::explain::{Explainer, unclosed};
 use super::keeping::{self, Wish};
 use super::modules::{Modules, figure_about, import_clash};
 use super::options::{Call, Fault};
-use super::recipe_table::{RecipeOption, recipe_options};
+use super::recipe_table::{RecipeParameter, exported_parameters};
 use super::trying::{self, Names, Teller};
 use super::vocabulary::Vocabulary;
 use super::{Value, caught, help, quantities, sorting};
@@ -226,13 +226,13 @@ impl Session {
     }
 
     /// What inputs have imported by which names, each with its parameters where it is a recipe.
-    pub fn imported(&self) -> Vec<(String, Vec<RecipeOption>)> {
+    pub fn imported(&self) -> Vec<(String, Vec<RecipeParameter>)> {
         self.imported
             .iter()
             .map(|(name, module)| {
                 let table = module.get_var_value::<rhai::Map>("parameters");
                 let table = table.unwrap_or_default();
-                (name.clone(), recipe_options(&table, &self.vocabulary))
+                (name.clone(), exported_parameters(&table, &self.vocabulary))
             })
             .collect()
     }

@@ -1,12 +1,7 @@
 //! A comparison asked for outside any script, such as on the command line: `--vary joint=8.mm,10.mm --show units`.
 
-use std::collections::BTreeMap;
-
 use rhai::{Array, Dynamic, Map, Scope};
 
-use super::building::told;
-use super::diagnostic::{Given, Span};
-use super::explain::raising;
 use super::{Fault, Outcome, Session, given};
 use crate::quantity::Length;
 
@@ -119,66 +114,22 @@ impl Session {
 
     /// What to vary, as a list of maps, each of one key.
     fn axes_given(&mut self, source: &str, texts: &[String]) -> Result<Array, Outcome> {
-        let lines: Vec<String> = texts
-            .iter()
-            .map(|text| text.replace(|c: char| c.is_control(), " "))
-            .collect();
-        let (mut axes, mut diagnostics) = (Array::new(), Vec::new());
-        let mut places = BTreeMap::new();
-        for (at, line) in lines.iter().enumerate() {
-            let span = |start: usize, length: usize| Span {
-                source: source.to_owned(),
-                line: at + 1,
-                column: start + 1,
-                length: length.max(1),
-            };
-            let parts = line.split_once('=');
-            let Some((key, values)) = parts.filter(|(key, _)| !key.trim().is_empty()) else {
-                let wrong = if parts.is_some() {
-                    "nothing is named before the `=`"
-                } else {
-                    "this varies nothing"
-                };
-                let fault = Fault::new("unreadable-option", wrong)
-                    .remedy("write what to vary and its values: joint=8.mm,10.mm or courses=4..8");
-                diagnostics.push(told(&fault, Some(span(0, line.chars().count()))));
-                continue;
-            };
-            let start = key.chars().count() + 1;
-            let place = Given {
-                key: span(0, key.trim_end().chars().count()),
-                value: span(start, values.trim_end().chars().count()),
-            };
-            let read: Result<Vec<Array>, Fault> = split_list(values).and_then(|items| {
-                let items = items.iter();
-                items
-                    .map(|item| self.values_given(key.trim(), item))
-                    .collect()
-            });
-            match read {
-                Ok(values) => {
-                    let values: Array = values.into_iter().flatten().collect();
-                    let axis = Map::from([(key.trim().into(), Dynamic::from(values))]);
-                    axes.push(axis.into());
+        let varies = "write what to vary and its values: joint=8.mm,10.mm or courses=4..8";
+        let mut axes = Array::new();
+        self.given_pairs(
+            source,
+            texts,
+            ("this varies nothing", varies),
+            |session, key, values| {
+                let mut all = Array::new();
+                for item in split_list(values)? {
+                    all.extend(session.values_given(key, &item)?);
                 }
-                Err(fault) => {
-                    let mut told = told(&fault, Some(place.value.clone()));
-                    if let Some(limit) = fault.limit {
-                        told.remedy.extend(raising(&self.limits, limit, false));
-                    }
-                    diagnostics.push(told);
-                }
-            }
-            places.insert(key.trim().to_owned(), place);
-        }
-        self.sources.add_given(source, &lines.join("\n"), places);
-        if diagnostics.is_empty() {
-            return Ok(axes);
-        }
-        Err(Outcome {
-            diagnostics,
-            ..Outcome::default()
-        })
+                axes.push(Map::from([(key.into(), Dynamic::from(all))]).into());
+                Ok(())
+            },
+        )?;
+        Ok(axes)
     }
 
     /// The values of one item: itself, or all from low to high in steps.

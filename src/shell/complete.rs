@@ -10,7 +10,7 @@ use crate::script::declare::{CallKind, Parameter};
 use crate::script::domain::known_names;
 use crate::script::help::ERRORS;
 use crate::script::pages::PAGES;
-use crate::script::{Defined, NameOf, RecipeOption, Session, builtin_parameters};
+use crate::script::{Defined, NameOf, RecipeParameter, Session, builtin_parameters};
 
 /// One word that may stand at the cursor.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -77,7 +77,7 @@ impl Slot {
         }
     }
 
-    fn of_recipe(parameter: &RecipeOption) -> Self {
+    fn of_recipe(parameter: &RecipeParameter) -> Self {
         Self {
             name: parameter.name.clone(),
             note: format!("{} ({} if left out)", parameter.meaning, parameter.usual),
@@ -90,7 +90,7 @@ impl Slot {
 
 impl Callee {
     /// The `build` of a recipe.
-    fn of_recipe(name: &str, parameters: &[RecipeOption]) -> Self {
+    fn of_recipe(name: &str, parameters: &[RecipeParameter]) -> Self {
         Self {
             note: format!("{name}::{BUILD}(#{{ ... }}): what the recipe makes of its options."),
             of: None,

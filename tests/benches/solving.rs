@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use divan::counter::ItemsCount;
-use perpend::compare::solve::{Grid, Tally};
+use perpend::compare::solve::{Field, Tally};
 use perpend::outside::MemoryOutside;
 use perpend::script::{Limits, domain};
 
@@ -16,7 +16,7 @@ fn main() {
 fn grid_of_a_million(bencher: divan::Bencher<'_, '_>) {
     bencher.counter(ItemsCount::new(1_000_000_u32)).bench(|| {
         let reads = vec![vec![0, 1], vec![2, 3], vec![0, 2, 4]];
-        let mut grid = Grid::new(vec![10; 6], reads)?;
+        let mut grid = Field::new(vec![10; 6], reads)?;
         let mut ask = |at: usize, p: &[usize]| {
             let of = |v: usize| p.get(v).copied().unwrap_or(0);
             Ok::<_, ()>(match at {

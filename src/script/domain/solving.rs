@@ -1,6 +1,6 @@
 //! Searching sizes that meet the conditions a script states.
 //!
-//! What is searched for, in which order and what is remembered is `compare::Grid`'s; here conditions and aims are read
+//! What is searched for, in which order and what is remembered is `compare::solve::Field`'s; here conditions and aims are read
 //! from the script, and plans are built and laid for what is left.
 
 mod solution;
@@ -14,7 +14,7 @@ use rhai::{Dynamic, Map};
 use self::solution::{Ending, Told};
 use self::stated::{Aim, Condition, Making, Variable};
 use super::PlanValue;
-use crate::compare::solve::{Best, Candidate, Grid, Halt, Miss, Remembered, Tally, judged};
+use crate::compare::solve::{Best, Candidate, Field, Halt, Miss, Remembered, Tally, judged};
 use crate::compare::{Figure, Reading};
 use crate::script::errors;
 use crate::script::{
@@ -156,7 +156,7 @@ struct Search<'c> {
     build: Option<Making>,
     aims: Vec<Aim>,
     count: usize,
-    grid: Grid,
+    grid: Field,
     tally: Tally,
     plans: LaidSoFar,
     best: Best,
@@ -182,7 +182,7 @@ impl<'c> Search<'c> {
             .filter(|condition| !condition.reads_plan())
             .map(|condition| stated::variables_of(&condition.arguments, variables.len()))
             .collect();
-        let grid = Grid::new(sizes, reads).map_err(|error| Fault::from(error).about("over"))?;
+        let grid = Field::new(sizes, reads).map_err(|error| Fault::from(error).about("over"))?;
         let count = call.opt_whole("count", 1..=1000)?.unwrap_or(USUAL_COUNT);
         let count = usize::try_from(count).unwrap_or(1);
         let plans = LaidSoFar {
