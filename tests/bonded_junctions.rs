@@ -301,6 +301,40 @@ fn a_garden_wall_with_piers_keeps_its_bond() {
     }
 }
 
+/// Piers stand where they are wanted, not where the bond has joints: between them the courses of headers stay courses of
+/// headers, whole ones from tooth to tooth, since stretchers alone would leave the two leaves untied there.
+#[test]
+fn courses_of_headers_stay_so_between_piers() {
+    let mut judged = 0;
+    for bond in ["common", "english garden", "english cross", "english"] {
+        for (every, width) in [(2_400, 3), (3_100, 4)] {
+            let row = PierRow {
+                pier: Branch {
+                    reach: BranchReach::Through(Size::HalfUnits(1), Size::HalfUnits(1)),
+                    ..pier(width, 1, 0)
+                },
+                every: Size::Length(Length::mm(every)),
+            };
+            let part = wall(24.0, 13, 1.0).with_pier_row(row).expect("piers");
+            let with_piers = laid(bond, part);
+            let plain = laid(bond, wall(24.0, 13, 1.0));
+            for course in 1..=13 {
+                let of_bond = along(&plain, course, Axis::X, 20.0);
+                if of_bond.matches('H').count() < 40 {
+                    continue;
+                }
+                judged += 1;
+                let face = along(&with_piers, course, Axis::X, 20.0);
+                assert!(
+                    !face.contains('S'),
+                    "{bond}, piers of {width} halves every {every} mm, course {course}: {face}"
+                );
+            }
+        }
+    }
+    assert!(judged > 30, "{judged}");
+}
+
 /// A partition in an English chamber, one brick thick, is tied into both sides; both compartments are as wide as what it
 /// leaves of the inside.
 #[test]

@@ -511,6 +511,7 @@ fn case() -> impl Strategy<Value = (Interval, Pattern)> {
                     header,
                     closer: 46_250_000,
                     headed: (one, other),
+                    anew: false,
                 };
                 (interval, pattern)
             },

@@ -121,7 +121,41 @@ impl MeasuredPart {
                 0
             },
             headed,
+            anew: false,
         }
+    }
+
+    /// The ways in which a stretch of headers may be set out anew beside the teeth of piers and branches at its low and its
+    /// high end: these come wherever they are wanted, and by the marks of the whole wall every header might lie straight
+    /// over a joint.
+    pub(super) fn beside_teeth(
+        &self,
+        pattern: &Pattern,
+        length: i64,
+        teeth: [bool; 2],
+    ) -> Vec<Pattern> {
+        if pattern.cells != [Cell::Header] {
+            return Vec::new();
+        }
+        let half_joint = self.rules.joint / 2;
+        let [low, high] = teeth;
+        let firsts = [
+            low.then_some(half_joint),
+            high.then_some(length - half_joint),
+        ];
+        let mut found: Vec<Pattern> = Vec::new();
+        for first in firsts.into_iter().flatten() {
+            let marks = vec![first.rem_euclid(pattern.period)];
+            let anew = Pattern {
+                marks,
+                anew: true,
+                ..pattern.clone()
+            };
+            if anew.marks != pattern.marks && !found.contains(&anew) {
+                found.push(anew);
+            }
+        }
+        found
     }
 
     /// The ways in which the bond may be set out along a strip: from each end with a corner, or from where it starts.

@@ -728,7 +728,14 @@ impl<'a> Layer<'a> {
         } else {
             let butted = |edge: Edge<'_>| matches!(edge, Edge::Butted);
             let headed = (butted(between.low), butted(between.high));
-            self.part.patterns(strip, course, from, headed)
+            let mut patterns = self.part.patterns(strip, course, from, headed);
+            let tooth = |edge: Edge<'_>| matches!(edge, Edge::Branch(_) | Edge::Keyed(..));
+            let teeth = [between.low, between.high].map(tooth);
+            let anew = patterns
+                .first()
+                .map(|pattern| self.part.beside_teeth(pattern, interval.length, teeth));
+            patterns.extend(anew.into_iter().flatten());
+            patterns
         };
         let mut seated = false;
         let solution = if row.is_some() {

@@ -105,6 +105,7 @@ impl MeasuredPart {
             header: self.unit_width.nm(),
             closer: 0,
             headed: (false, false),
+            anew: false,
         }
     }
 

@@ -207,6 +207,7 @@ impl MeasuredPart {
             header: 0,
             closer: 0,
             headed: (false, false),
+            anew: false,
         }
     }
 }

@@ -198,6 +198,7 @@ fn solve_patterned_interval_of_10_m(bencher: divan::Bencher<'_, '_>) {
         header: 115 * MM,
         closer: 52_500_000,
         headed: (false, true),
+        anew: false,
     };
     // The other leg passes the corner below, so no joint lies under the last one.
     let below = (0..26).flat_map(|turn| [turn * 375 + 245, turn * 375 + 370]);

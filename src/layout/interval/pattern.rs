@@ -36,6 +36,9 @@ pub struct Pattern {
     pub closer: i64,
     /// Whether the work at the low and at the high end shows a quoin header, beside which a closer belongs.
     pub headed: (bool, bool),
+    /// Whether the stretch is set out anew from the work beside it and not along its whole wall: all of it strays from the
+    /// bond then, and that once.
+    pub anew: bool,
 }
 
 /// Ways that miss no limit are looked for by how much they stray, up to so many strays.

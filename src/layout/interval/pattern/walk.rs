@@ -65,9 +65,10 @@ impl Work<'_> {
     }
 
     /// Cost before anything is laid.
-    fn opening(total: &Total) -> Cost {
+    fn opening(&self, total: &Total) -> Cost {
         Cost {
             misses: total.bound.misses,
+            strays: i64::from(self.order.pattern.anew),
             joints: total.bound.joints,
             ..Cost::default()
         }
@@ -133,7 +134,7 @@ impl Work<'_> {
         limit: Option<Cost>,
         needs: &Needs,
     ) -> Option<(Cost, Vec<ElementKind>)> {
-        let opening = Self::opening(total);
+        let opening = self.opening(total);
         let width = self.joint_of(total);
         // All levels one after the other, and where each starts.
         let mut reached: Vec<Reached> = self
@@ -264,7 +265,7 @@ impl<'a> Walk<'a> {
 
     /// Cost before anything is laid.
     pub(in super::super) fn opening(&self) -> Cost {
-        Work::opening(&self.total)
+        self.known.work.opening(&self.total)
     }
 
     /// The cells that may come first.
