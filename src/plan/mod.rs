@@ -46,7 +46,7 @@ pub use limits::{
     THICKEST_LID, allowing_pieces, most_pieces,
 };
 pub use lining::{GapFill, Lining, Meet};
-pub use on_hand::OnHand;
+pub use on_hand::{Heap, OnHand};
 pub use own::OwnSetting;
 pub use part::{
     Core, Dimension, Heading, Leg, Measure, Part, PartKind, Rise, Shape, Side, half_units,

@@ -6,7 +6,7 @@ use indexmap::IndexMap;
 
 use super::error::check_name;
 use super::{
-    Align, DuctHead, FURTHEST_OVERHANG, LONGEST_CAUTION, LONGEST_SIDE, MOST_CAUTIONS,
+    Align, DuctHead, FURTHEST_OVERHANG, Heap, LONGEST_CAUTION, LONGEST_SIDE, MOST_CAUTIONS,
     MOST_LID_PIECES, MOST_PARTS, OnHand, Part, PartKind, Placement, PlanError, Prices, Relation,
     SideRef, THICKEST_LID,
 };
@@ -280,8 +280,11 @@ pub struct Plan {
     pub waste: Waste,
     /// Clearances.
     pub clearances: Clearances,
-    /// Units already in the yard.
+    /// Units already in the yard, of whatever kind the plan itself is laid with.
     pub on_hand: OnHand,
+    /// Units already in the yard of kinds that are named.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub heaps: Vec<Heap>,
     /// What the builder pays for things, where that was said.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub prices: Option<Prices>,

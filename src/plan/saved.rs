@@ -146,6 +146,9 @@ fn rebuilt(read: &Plan) -> Result<Plan, PlanError> {
     let refused = |error: crate::masonry::MasonryError| damaged(&error.to_string());
     read.setting.unit.validate().map_err(refused)?;
     read.setting.bond.validate().map_err(refused)?;
+    for heap in &read.heaps {
+        heap.unit.validate().map_err(refused)?;
+    }
     if let Some(prices) = &read.prices {
         prices.check()?;
     }

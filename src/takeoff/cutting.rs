@@ -161,13 +161,9 @@ fn of_kind(
     if hidden.is_empty() && shown.is_empty() {
         return Ok(None);
     }
-    let nothing = OnHand::default();
-    // What is in the yard is of the plan's own unit.
-    let in_yard = unit.is_same(&laid.plan.setting.unit);
     let (size, on_hand) = match direction {
-        CutDirection::Across if in_yard => (unit.length, &laid.plan.on_hand),
-        CutDirection::Across => (unit.length, &nothing),
-        CutDirection::Along => (unit.width, &nothing),
+        CutDirection::Across => (unit.length, laid.plan.in_yard(unit)),
+        CutDirection::Along => (unit.width, OnHand::default()),
     };
     let task = Task {
         name: &unit.name,
@@ -175,7 +171,7 @@ fn of_kind(
         unit: size,
         half,
         blade: laid.plan.clearances.blade,
-        on_hand,
+        on_hand: &on_hand,
     };
     cut_group(&task, &hidden, &shown).map(Some)
 }

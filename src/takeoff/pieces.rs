@@ -61,10 +61,7 @@ impl UnitCount {
         found.net = found.whole + found.cut_up + found.split;
         let wanted = whole_count(found.net as f64 * (1.0 + found.waste_share), 1.0).max(found.net);
         found.waste = wanted - found.net;
-        // What is in the yard is of the plan's own unit.
-        if unit.is_same(&laid.plan.setting.unit) {
-            found.on_hand = laid.plan.on_hand.whole.min(wanted);
-        }
+        found.on_hand = laid.plan.in_yard(unit).whole.min(wanted);
         found.to_buy = wanted - found.on_hand;
         found
     }

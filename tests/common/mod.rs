@@ -98,6 +98,7 @@ pub(crate) fn plan_with(setting: Setting) -> Plan {
         prices: None,
         clearances: Clearances::default(),
         on_hand: perpend::plan::OnHand::default(),
+        heaps: Vec::new(),
         cautions: Vec::new(),
         style: LengthStyle::Metric,
     }

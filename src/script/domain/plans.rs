@@ -6,7 +6,7 @@ use super::{PartValue, PlanValue};
 use crate::compare::{Change, with_changes};
 use crate::masonry::{Catalogue, Joint, Unit};
 use crate::plan::{
-    Align, Clearances, ConcreteChoice, Duct, DuctHead, Lid, MortarChoice, OnHand, PartKind,
+    Align, Clearances, ConcreteChoice, Duct, DuctHead, Heap, Lid, MortarChoice, OnHand, PartKind,
     Placement, Plan, Relation, Setting, Side, SideRef, Slab, Waste,
 };
 use crate::quantity::{Length, LengthStyle, Mass};
@@ -437,6 +437,12 @@ const ON_HAND: Declaration = Declaration {
     kind: CallKind::Method { of: "Plan" },
     positional: &[],
     options: &[
+        Parameter::optional(
+            "unit",
+            UNIT,
+            "the plan's own",
+            "The kind that they are of; call again for each further kind.",
+        ),
         Parameter::optional("whole", Want::WholeFrom(0, 1_000_000), "0", "Whole units."),
         Parameter::optional(
             "halves",
@@ -452,12 +458,21 @@ const ON_HAND: Declaration = Declaration {
         ),
     ],
     returns: "The plan with it.",
-    examples: &[Example {
-        script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).waste(#{ units: 0 }).on_hand(#{ whole: 3 }).units()",
-        shows: "5",
-    }],
-    errors: &[],
-    see_also: &["takeoff", "waste", "cutting_list"],
+    examples: &[
+        Example {
+            script: "plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).waste(#{ units: 0 }).on_hand(#{ whole: 3 }).units()",
+            shows: "5",
+        },
+        Example {
+            script: "let p = plan(\"stand\", #{ unit: \"uk\" }).place(\"pier\", pier(#{ outside: [1, 1], courses: 4 })).waste(#{ units: 0 })\n    .on_hand(#{ unit: \"uk\", whole: 3 }).on_hand(#{ unit: \"nf\", whole: 6 });\ncompare(p, #{ unit: [\"uk\", \"nf\", \"df\"] }, [\"units\"]).rows.map(|row| row.units)",
+            shows: "[5, 2, 8]",
+        },
+    ],
+    errors: &[errors::these(&[
+        errors::NOT_IN_CATALOGUE,
+        errors::UNIT_UNFIT,
+    ])],
+    see_also: &["takeoff", "waste", "use_of", "compare", "cutting_list"],
 };
 
 const CAUTION: Declaration = Declaration {
@@ -680,6 +695,7 @@ pub(super) fn bare_plan(name: String, setting: Setting, style: LengthStyle) -> R
         clearances: Clearances::default(),
         prices: None,
         on_hand: OnHand::default(),
+        heaps: Vec::new(),
         cautions: Vec::new(),
         style,
     })
@@ -958,15 +974,21 @@ fn on_hand(call: &Call, plan: &PlanValue) -> Made {
         let given = call.opt_number(key)?;
         Ok(given.map_or(0, |number| number as u64))
     };
-    new.on_hand = OnHand {
+    let unit = call.raw("unit").map(|value| unit_of(value, "unit"));
+    let unit = unit.transpose()?;
+    let longest = unit.as_ref().unwrap_or(&new.setting.unit).length;
+    let mut there = OnHand {
         whole: count("whole")?,
         halves: count("halves")?,
         offcuts: Vec::new(),
     };
-    if !call.has("offcuts") {
-        return PlanValue::new(new);
-    }
-    for (at, item) in call.list("offcuts")?.into_iter().enumerate() {
+    let offcuts = call.has("offcuts").then(|| call.list("offcuts"));
+    for (at, item) in offcuts
+        .transpose()?
+        .unwrap_or_default()
+        .into_iter()
+        .enumerate()
+    {
         let pair = item.try_cast::<rhai::Array>().unwrap_or_default();
         let read = match pair.as_slice() {
             [long, count] => long
@@ -976,7 +998,7 @@ fn on_hand(call: &Call, plan: &PlanValue) -> Made {
             _ => None,
         };
         let fits = |&(long, count): &(Length, u64)| {
-            long.is_positive() && long < new.setting.unit.length && count <= MOST_EACH
+            long.is_positive() && long < longest && count <= MOST_EACH
         };
         let offcut = read
             .and_then(|(long, count)| Some((long, u64::try_from(count).ok()?)))
@@ -993,7 +1015,11 @@ fn on_hand(call: &Call, plan: &PlanValue) -> Made {
                 .about("offcuts")
                 .element(at)
             })?;
-        new.on_hand.offcuts.push(offcut);
+        there.offcuts.push(offcut);
+    }
+    match unit {
+        Some(unit) => new.set_heap(Heap { unit, there }),
+        None => new.on_hand = there,
     }
     PlanValue::new(new)
 }
