@@ -141,7 +141,8 @@ fn session() -> Session {
     session
 }
 
-/// Sets the flag after a while, unless the work is done before; gives when it did.
+/// Sets the flag after a while, unless the work is done before; gives when it did. On a busy machine that may come before
+/// the work begins, which takes no notice of what was wished then: so it is set again until the work ends.
 fn interrupt(after: Duration, flag: &Arc<AtomicBool>, done: &Arc<AtomicBool>) -> Option<Instant> {
     let start = Instant::now();
     while start.elapsed() < after {
@@ -150,8 +151,12 @@ fn interrupt(after: Duration, flag: &Arc<AtomicBool>, done: &Arc<AtomicBool>) ->
         }
         std::thread::sleep(Duration::from_millis(1).min(after));
     }
-    flag.store(true, Ordering::Relaxed);
-    Some(Instant::now())
+    let asked = Instant::now();
+    while !done.load(Ordering::Relaxed) {
+        flag.store(true, Ordering::Relaxed);
+        std::thread::sleep(Duration::from_millis(1));
+    }
+    Some(asked)
 }
 
 /// Searches that go on for long: over sizes alone, and over plans that are laid, where a quick find comes first.

@@ -2,8 +2,10 @@
 
 use std::collections::BTreeSet;
 
+use super::BETWEEN_LOOKS;
 use super::outline::Place;
-use super::seen::{Fill, HALF_JOINT, Scene};
+use super::seen::{Fill, HALF_JOINT, Scene, Shape};
+use crate::stop;
 
 /// Which characters are used.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -182,7 +184,7 @@ fn lattice(scene: &Scene, window: &Window) -> Vec<Option<usize>> {
         let to = (to.floor() + 1.0).clamp(0.0, most as f64) as usize;
         from..to
     };
-    for shape in &scene.shapes {
+    let mut draw = |shape: &Shape| {
         let margin = if shape.jointed { HALF_JOINT } else { 0.0 };
         let (u, v) = shape.outline.bounds();
         let across = steps(
@@ -211,6 +213,12 @@ fn lattice(scene: &Scene, window: &Window) -> Vec<Option<usize>> {
                 }
             }
         }
+    };
+    for shapes in scene.shapes.chunks(BETWEEN_LOOKS) {
+        if stop::asked().is_some() {
+            break;
+        }
+        shapes.iter().for_each(&mut draw);
     }
     nearest
         .into_iter()

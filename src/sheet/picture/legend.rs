@@ -19,10 +19,11 @@ pub(super) struct Legend {
 impl Legend {
     /// Marks and names what a canvas shows.
     pub(super) fn label(&mut self, scene: &Scene, canvas: &mut Canvas, pen: Pen) {
-        for (index, region) in scene.regions.iter().enumerate() {
-            if !canvas.seen.contains(&index) {
+        let seen = std::mem::take(&mut canvas.seen);
+        for index in seen {
+            let Some(region) = scene.regions.get(index) else {
                 continue;
-            }
+            };
             self.fills.insert(region.fill);
             if let Some(mark) = &region.mark {
                 let sign = match pen {

@@ -20,6 +20,7 @@ use seen::{HALF_JOINT, Scene};
 use crate::layout::{Axis, Laid, LaidPart};
 use crate::plan::Side;
 use crate::quantity::Length;
+use crate::stop;
 
 /// Fewer columns than these hold no picture.
 pub const FEWEST_COLUMNS: usize = 24;
@@ -35,6 +36,8 @@ const LEAST_ROWS: f64 = 2.0;
 const LEAST_WALL_ROWS: f64 = 3.0;
 /// Rows of a picture at most; taller ones are drawn smaller.
 const MOST_ROWS: f64 = 400.0;
+/// Things that are looked at or drawn between two questions whether the work is to stop: a few milliseconds.
+const BETWEEN_LOOKS: usize = 8_192;
 /// Strips that a long picture is broken into at most; a longer one is drawn smaller.
 const MOST_STRIPS: f64 = 12.0;
 
@@ -115,7 +118,8 @@ impl Picture {
             for line in lines.skip_while(String::is_empty) {
                 let _ = writeln!(out, "{line}");
             }
-            if from + strip >= columns {
+            // What is drawn by then is thrown away.
+            if from + strip >= columns || stop::asked().is_some() {
                 break;
             }
             // The last column is drawn again as the first of the next strip.

@@ -1,5 +1,6 @@
 //! What of the work is seen from a side, from above or in a section, as outlines in the plane of the picture.
 
+use super::BETWEEN_LOOKS;
 use super::outline::{Outline, Span, nm};
 use crate::layout::{
     Axis, Corner, Cuboid, Cut, Laid, LaidPart, Piece, Plane, Profile, Sector, Shaping, Turned,
@@ -7,6 +8,7 @@ use crate::layout::{
 };
 use crate::plan::{LintelKind, Side};
 use crate::quantity::Length;
+use crate::stop;
 
 /// From where the work is looked at, and where it is cut.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -248,8 +250,13 @@ impl Looker<'_> {
 
     fn add_part(&mut self, index: usize, part: &LaidPart) {
         let laid = self.laid;
-        for piece in laid.pieces_of(part) {
-            self.add_piece(piece);
+        for pieces in laid.pieces_of(part).chunks(BETWEEN_LOOKS) {
+            if stop::asked().is_some() {
+                return;
+            }
+            for piece in pieces {
+                self.add_piece(piece);
+            }
         }
         for body in laid.bodies.iter().filter(|body| body.part == index) {
             let fill = match body.kind {
