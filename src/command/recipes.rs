@@ -1,6 +1,5 @@
 //! `perpend recipes`: what can be built, and what may be set.
 
-use std::fmt::Write as _;
 use std::path::Path;
 
 use serde_json::{Value as Json, json};
@@ -54,7 +53,10 @@ impl Job {
             }
             Format::Text => {
                 let whole = name.is_some();
-                let texts: Vec<String> = listed.iter().map(|recipe| text(recipe, whole)).collect();
+                let texts: Vec<String> = listed
+                    .iter()
+                    .map(|recipe| text(recipe, whole, self.outside.width()))
+                    .collect();
                 self.outside.print(texts.join("\n").trim_end());
             }
         }
@@ -95,6 +97,9 @@ fn to_json(recipe: &Recipe) -> Json {
     })
 }
 
+/// Columns for the labels of drawing note and cautions.
+const LABEL: usize = 9;
+
 /// What may be given for a parameter.
 fn limits(parameter: &RecipeParameter) -> String {
     let ends = match (&parameter.least, &parameter.most) {
@@ -110,8 +115,8 @@ fn limits(parameter: &RecipeParameter) -> String {
     }
 }
 
-/// A recipe with its parameters; with drawing note and cautions where it is asked for alone.
-fn text(recipe: &Recipe, whole: bool) -> String {
+/// A recipe with its parameters, within a width; with drawing note and cautions where it is asked for alone.
+fn text(recipe: &Recipe, whole: bool, width: usize) -> String {
     let bounded = recipe.parameters.iter().any(|p| !limits(p).is_empty());
     let headings: &[&str] = if bounded {
         &["parameter", "usual", "limits", "meaning"]
@@ -133,7 +138,7 @@ fn text(recipe: &Recipe, whole: bool) -> String {
         ];
         table.row(cells.into_iter().flatten());
     }
-    let mut out = table.text();
+    let mut out = table.text_within(width);
     let version = match (recipe.version, &recipe.file) {
         (Some(version), Some(file)) => format!("  version {version}, {file}\n"),
         (None, Some(file)) => format!("  {file}\n"),
@@ -146,10 +151,10 @@ fn text(recipe: &Recipe, whole: bool) -> String {
     }
     if whole {
         if let Some(drawing) = &recipe.drawing {
-            let _ = writeln!(out, "  Drawing: {drawing}");
+            out.push_str(&sheet::labelled("Drawing:", LABEL, drawing, width));
         }
         for caution in &recipe.cautions {
-            let _ = writeln!(out, "  Caution: {caution}");
+            out.push_str(&sheet::labelled("Caution:", LABEL, caution, width));
         }
     }
     out

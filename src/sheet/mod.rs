@@ -16,6 +16,7 @@ mod remedy;
 mod report;
 mod rings;
 mod table;
+mod wrap;
 
 pub use chart::{ChartTask, MOST_POINTS, MOST_SERIES, NoChart, chart_svg};
 pub use comparison::{comparison_csv, comparison_json, comparison_text};
@@ -33,3 +34,4 @@ pub use remedy::{alteration_words, broken_words, remedies_table};
 pub use report::{gauge_table, plan_summary, review_text, takeoff_text};
 pub use rings::{rings_table, round_openings_table};
 pub use table::{Column, Table};
+pub(crate) use wrap::labelled;

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::Table;
+use super::{Table, labelled};
 use crate::layout::{Cuboid, Heights, Laid, LaidLining, LaidPart};
 use crate::masonry::MaterialNeed;
 use crate::plan::{GapFill, Setting};
@@ -625,21 +625,7 @@ const FINDING_LABEL: usize = 9;
 const CAUTION_LABEL: usize = 19;
 
 fn wrapped(out: &mut String, label: &str, width: usize, text: &str) {
-    let indent = " ".repeat(width + 2);
-    let mut line = format!("  {label:<width$}");
-    for word in text.split_whitespace() {
-        if line.chars().count() + 1 + word.chars().count() > WRAP {
-            out.push_str(line.trim_end());
-            out.push('\n');
-            line.clone_from(&indent);
-        }
-        if !line.ends_with(' ') {
-            line.push(' ');
-        }
-        line.push_str(word);
-    }
-    out.push_str(line.trim_end());
-    out.push('\n');
+    out.push_str(&labelled(label, width, text, WRAP));
 }
 
 /// What a beginner would get wrong, as text.

@@ -1,5 +1,12 @@
 use std::fmt::Write as _;
 
+use super::wrap::lines;
+
+/// Spaces before the first column and between columns.
+const GAP: usize = 2;
+/// A column of words is not made narrower than this, whatever room there is.
+const LEAST_WRAPPED: usize = 28;
+
 /// A column: its heading, and whether its cells are numbers.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Column {
@@ -41,6 +48,41 @@ impl Table {
         self.rows.push(cells.into_iter().collect());
     }
 
+    /// As [`Table::text`], with the words of the last column in as many lines as keep the table within a width, where that
+    /// leaves the column room to be read.
+    pub fn text_within(&self, most: usize) -> String {
+        let Some(last) = self.columns.len().checked_sub(1) else {
+            return self.text();
+        };
+        let before: usize = (0..last).map(|index| self.width(index) + GAP).sum();
+        let room = most.saturating_sub(GAP + before).max(LEAST_WRAPPED);
+        let mut wrapped = Table {
+            rows: Vec::new(),
+            ..self.clone()
+        };
+        for row in &self.rows {
+            let (Some(text), Some(cells)) = (row.get(last), row.get(..last)) else {
+                wrapped.rows.push(row.clone());
+                continue;
+            };
+            for (at, line) in lines(text, room).into_iter().enumerate() {
+                let cells = cells
+                    .iter()
+                    .map(|cell| if at == 0 { cell.clone() } else { String::new() });
+                wrapped.row(cells.chain([line]));
+            }
+        }
+        wrapped.text()
+    }
+
+    /// Columns that a column takes.
+    fn width(&self, index: usize) -> usize {
+        let cells = self.rows.iter().filter_map(|row| row.get(index));
+        let heading = self.columns.get(index).map(|column| &column.heading);
+        let widths = cells.chain(heading).map(|cell| cell.chars().count());
+        widths.max().unwrap_or(0)
+    }
+
     /// Plain text: columns two spaces apart, no line ends in spaces.
     pub fn text(&self) -> String {
         let mut out = String::new();
@@ -48,16 +90,9 @@ impl Table {
             out.push_str(&self.title);
             out.push('\n');
         }
-        let width = |index: usize| {
-            let cells = self.rows.iter().filter_map(|row| row.get(index));
-            let heading = self.columns.get(index).map(|column| &column.heading);
-            cells
-                .chain(heading)
-                .map(|cell| cell.chars().count())
-                .max()
-                .unwrap_or(0)
-        };
-        let widths: Vec<usize> = (0..self.columns.len()).map(width).collect();
+        let widths: Vec<usize> = (0..self.columns.len())
+            .map(|index| self.width(index))
+            .collect();
         let mut line = |cells: &mut dyn Iterator<Item = &str>| {
             let mut text = String::from("  ");
             for ((cell, column), width) in cells.zip(&self.columns).zip(&widths) {
@@ -117,6 +152,15 @@ mod tests {
         assert_eq!(
             table.text(),
             "bags\n  what              count\n  ----------------  -----\n  cement                9\n  lime, \"hydrated\"     12\n"
+        );
+        let mut notes = Table::new("", &["what", "note"]);
+        notes.row([
+            "lime".to_owned(),
+            "keep it dry and off the ground until it is wanted".to_owned(),
+        ]);
+        assert_eq!(
+            notes.text_within(36),
+            "  what  note\n  ----  ----------------------------\n  lime  keep it dry and off the\n        ground until it is wanted\n"
         );
         assert_eq!(
             table.csv(),
