@@ -162,6 +162,15 @@ pub(super) struct Told<'a> {
     pub(super) rules: Option<Rules>,
 }
 
+/// Solutions already found for a part: courses that repeat, and what is laid only to be tried, cost no new solving.
+#[derive(Default)]
+pub(super) struct Found {
+    plain: Known<Interval, Arc<Solution>>,
+    patterns: KnownPatterns,
+    pub(super) rows: KnownRows,
+    pub(super) pairs: KnownPairs,
+}
+
 pub(super) struct Layer<'a> {
     pub(super) part: &'a MeasuredPart,
     pub(super) index: usize,
@@ -174,11 +183,7 @@ pub(super) struct Layer<'a> {
     pub(super) held: Option<Held<'a>>,
     /// Runs of the course that is being solved.
     pub(super) solved: Vec<HeldRun<'a>>,
-    /// Solutions already found: courses that repeat cost no new solving.
-    known: Known<Interval, Arc<Solution>>,
-    known_patterns: KnownPatterns,
-    pub(super) known_rows: KnownRows,
-    pub(super) known_pairs: KnownPairs,
+    pub(super) found: Found,
     /// Where vents that go through their walls start, by their number.
     pub(super) vents: HashMap<usize, Vec<i64>>,
     pub(super) work: PartWork,
@@ -189,7 +194,7 @@ pub(super) struct Layer<'a> {
 
 /// Lays a part.
 pub(super) fn lay_part(part: &MeasuredPart, index: usize, ducts: &[DuctCut]) -> PartWork {
-    let mut layer = Layer::new(part, index, ducts, Passing::best(part, index, ducts));
+    let mut layer = Layer::best(part, index, ducts);
     for course in 1..=part.courses {
         layer.lay_course(course);
     }
@@ -208,7 +213,7 @@ pub(super) fn tell_courses<'a>(
     ducts: &'a [DuctCut],
     courses: RangeInclusive<u32>,
 ) -> Vec<Told<'a>> {
-    let mut layer = Layer::new(part, index, ducts, Passing::best(part, index, ducts));
+    let mut layer = Layer::best(part, index, ducts);
     // The course above may ask for another layout of the one below it.
     let last = courses.end().saturating_add(1).min(part.courses);
     layer.asked = Some(courses);
@@ -220,14 +225,23 @@ pub(super) fn tell_courses<'a>(
 }
 
 impl<'a> Layer<'a> {
+    /// With the best turns of branches and corners.
+    fn best(part: &'a MeasuredPart, index: usize, ducts: &'a [DuctCut]) -> Self {
+        let mut found = Found::default();
+        let passing = Passing::best(part, index, ducts, &mut found);
+        Layer::new(part, index, ducts, passing, found)
+    }
+
+    /// With the best turns of corners where branches take given turns.
     pub(super) fn new(
         part: &'a MeasuredPart,
         index: usize,
         ducts: &'a [DuctCut],
         passing: Passing,
+        mut found: Found,
     ) -> Self {
-        let turns = super::lintel::turns(part, index, ducts, &passing);
-        Layer::turning(part, index, ducts, passing, turns)
+        let turns = super::lintel::turns(part, index, ducts, &passing, &mut found);
+        Layer::turning(part, index, ducts, passing, turns, found)
     }
 
     pub(super) fn turning(
@@ -236,6 +250,7 @@ impl<'a> Layer<'a> {
         ducts: &'a [DuctCut],
         passing: Passing,
         turns: Vec<Turns>,
+        found: Found,
     ) -> Self {
         Layer {
             part,
@@ -246,10 +261,7 @@ impl<'a> Layer<'a> {
             below: HashMap::new(),
             held: None,
             solved: Vec::new(),
-            known: Known::default(),
-            known_patterns: KnownPatterns::default(),
-            known_rows: KnownRows::default(),
-            known_pairs: KnownPairs::default(),
+            found,
             vents: HashMap::new(),
             work: PartWork::default(),
             asked: None,
@@ -578,11 +590,13 @@ impl<'a> Layer<'a> {
 
     /// Fills an interval by the plain rules, once.
     pub(super) fn solve_plainly(&mut self, interval: &Interval) -> Arc<Solution> {
-        if let Some(known) = self.known.get(interval) {
+        if let Some(known) = self.found.plain.get(interval) {
             return Arc::clone(known);
         }
         let found = Arc::new(solve(interval, &self.part.rules));
-        self.known.insert(interval.clone(), Arc::clone(&found));
+        self.found
+            .plain
+            .insert(interval.clone(), Arc::clone(&found));
         found
     }
 
@@ -788,11 +802,11 @@ impl<'a> Layer<'a> {
             ..interval.clone()
         };
         let key = (interval, patterns.to_vec());
-        if let Some(known) = self.known_patterns.get(&key) {
+        if let Some(known) = self.found.patterns.get(&key) {
             return Arc::clone(known);
         }
         let found = Arc::new(fill(&key.0, &self.part.rules, &key.1));
-        self.known_patterns.insert(key, Arc::clone(&found));
+        self.found.patterns.insert(key, Arc::clone(&found));
         found
     }
 

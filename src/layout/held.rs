@@ -212,11 +212,11 @@ impl Layer<'_> {
             lower_misses: picked(lower, &under).map(HeldStretch::misses).sum(),
             upper_misses: picked(upper, &over).map(HeldStretch::misses).sum(),
         };
-        let relaid = if let Some(known) = self.known_pairs.get(&pair) {
+        let relaid = if let Some(known) = self.found.pairs.get(&pair) {
             known.clone()
         } else {
             let found = relay(&pair, rules).map(|all| all.into_iter().map(Arc::new).collect());
-            self.known_pairs.insert(pair.clone(), found.clone());
+            self.found.pairs.insert(pair.clone(), found.clone());
             found
         };
         let Some(relaid) = relaid else { return };

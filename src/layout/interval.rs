@@ -64,6 +64,11 @@ impl Rules {
         self.unit + self.joint
     }
 
+    /// Parts that the smallest fraction lacks to a whole unit.
+    fn most_lacking(&self) -> i64 {
+        self.parts - self.fractions.last().copied().unwrap_or(self.parts)
+    }
+
     fn fraction_length(&self, parts: i64) -> i64 {
         self.module() * parts / self.parts - self.joint
     }
@@ -269,8 +274,8 @@ impl Measures {
 fn tallies(interval: &Interval, rules: &Rules) -> Vec<Tally> {
     let measures = Measures::of(interval);
     let module = rules.module();
-    let smallest = rules.fractions.last().copied().unwrap_or(rules.parts);
-    let most_lacking_each = rules.parts - smallest;
+    let most_lacking_each = rules.most_lacking();
+    let smallest = rules.parts - most_lacking_each;
     let floats = measures.headers + measures.gaps;
     let least = ((measures.free - (measures.headers + 1) * rules.longest_joint)
         / (rules.unit + rules.longest_joint))
@@ -523,14 +528,17 @@ impl<'a> Search<'a> {
         self.tally.pieces as usize + self.interval.floats.len()
     }
 
-    /// All counts of so many pieces and floats.
+    /// All counts of so many pieces and floats that may be on the way from none to all.
     fn counts(&self, elements: usize, mut each: impl FnMut(Count)) {
         for floats in 0..=self.interval.floats.len().min(elements) {
             let pieces = (elements - floats) as i64;
             if pieces > self.tally.pieces {
                 continue;
             }
-            for lacking in 0..=self.tally.lacking {
+            // What is laid lacks no more than its pieces can, and leaves no more than the others can.
+            let most = |pieces: i64| pieces * self.rules.most_lacking();
+            let left = self.tally.lacking - most(self.tally.pieces - pieces);
+            for lacking in left.max(0)..=self.tally.lacking.min(most(pieces)) {
                 for odd in 0..self.odds() {
                     for gap in 0..self.gaps() {
                         each(Count {

@@ -6,7 +6,7 @@
 //! the bond its own courses start.
 
 use super::annexed::{Corners, annex_line};
-use super::course::{Block, Edge, Layer, Line};
+use super::course::{Block, Edge, Found, Layer, Line};
 use super::duct::DuctCut;
 use super::frame::Strip;
 use super::measure::{Crossing, MeasuredBranch, MeasuredPart, Meets};
@@ -89,7 +89,8 @@ impl Passing {
         index: usize,
         ducts: &[DuctCut],
     ) -> (usize, usize) {
-        let (missed, cuts, _) = Layer::new(part, index, ducts, self.clone()).judge(self.clone());
+        let mut layer = Layer::new(part, index, ducts, self.clone(), Found::default());
+        let (missed, cuts, _) = layer.judge(self.clone());
         (missed, cuts)
     }
 
@@ -113,12 +114,17 @@ impl Passing {
 
     /// The turns that miss fewest limits and then need fewest cuts in the lowest courses: first of all branches alike,
     /// then improved one branch after the other, both its ends together first, then each alone.
-    pub(super) fn best(part: &MeasuredPart, index: usize, ducts: &[DuctCut]) -> Passing {
+    pub(super) fn best(
+        part: &MeasuredPart,
+        index: usize,
+        ducts: &[DuctCut],
+        found: &mut Found,
+    ) -> Passing {
         let best = Passing::usual(part);
         if part.branches.is_empty() {
             return best;
         }
-        let layer = Layer::new(part, index, ducts, best.clone());
+        let layer = Layer::new(part, index, ducts, best.clone(), std::mem::take(found));
         let mut trial = Trial::of(layer, best);
         let count = part.branches.len();
         let all: Vec<Change> = Change::ALL
@@ -163,6 +169,7 @@ impl Passing {
                 });
             }
         }
+        *found = trial.layer.found;
         trial.best
     }
 }

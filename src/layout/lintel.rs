@@ -1,7 +1,7 @@
 //! Stone and concrete lintels that reach over a corner: they take the corner square in their courses, and the other leg
 //! butts against them.
 
-use super::course::{Block, Edge, Layer};
+use super::course::{Block, Edge, Found, Layer};
 use super::duct::DuctCut;
 use super::frame::{Strip, Turns};
 use super::junction::Passing;
@@ -106,6 +106,7 @@ pub(super) fn turns(
     index: usize,
     ducts: &[DuctCut],
     passing: &Passing,
+    found: &mut Found,
 ) -> Vec<Turns> {
     let cheapest: Vec<Turns> = part
         .leaves
@@ -133,16 +134,28 @@ pub(super) fn turns(
             })
             .collect()
     };
-    let missed = |turns: Vec<Turns>| {
-        let mut layer = Layer::turning(part, index, ducts, passing.clone(), turns);
+    let mut missed = |turns: Vec<Turns>| {
+        let known = std::mem::take(found);
+        let mut layer = Layer::turning(part, index, ducts, passing.clone(), turns, known);
         for course in 1..=(top + 1).min(part.courses) {
             layer.lay_course(course);
         }
         layer.settle();
+        *found = layer.found;
         layer.work.breaches.len()
     };
-    let best = (0..ways).min_by_key(|&tried| missed(way(tried)));
-    best.map_or(cheapest.clone(), way)
+    let mut best: Option<(usize, u32)> = None;
+    for tried in 0..ways {
+        let count = missed(way(tried));
+        if best.is_none_or(|(least, _)| count < least) {
+            best = Some((count, tried));
+        }
+        // The first of the ways that miss nothing.
+        if count == 0 {
+            break;
+        }
+    }
+    best.map_or(cheapest.clone(), |(_, best)| way(best))
 }
 
 impl MeasuredPart {

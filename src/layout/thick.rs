@@ -750,7 +750,8 @@ impl<'a> Layer<'a> {
         let rules = &self.part.rules;
         let key = (interval.clone(), pattern.clone());
         let known = self
-            .known_rows
+            .found
+            .rows
             .faces
             .entry(key)
             .or_insert_with(|| solve_pattern(interval, rules, pattern).map(Arc::new));
@@ -877,7 +878,7 @@ impl<'a> Layer<'a> {
         let pattern =
             (length >= LONG_HEARTING * module).then(|| part.hearting_pattern(strip, course, from));
         let key = (interval, pattern);
-        let solution = if let Some(known) = self.known_rows.hearting.get(&key) {
+        let solution = if let Some(known) = self.found.rows.hearting.get(&key) {
             Arc::clone(known)
         } else {
             let rules = part.hearting_rules();
@@ -886,7 +887,8 @@ impl<'a> Layer<'a> {
                 .as_ref()
                 .and_then(|pattern| solve_pattern(&key.0, &rules, pattern));
             let found = Arc::new(by_marks.unwrap_or_else(|| solve(&key.0, &rules)));
-            self.known_rows
+            self.found
+                .rows
                 .hearting
                 .insert(key.clone(), Arc::clone(&found));
             found

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::{LiningReason, Price, Remark, Scene};
+use crate::layout::course::Found;
 use crate::layout::frame::Turns;
 use crate::layout::geometry::Axis;
 use crate::layout::junction::Passing;
@@ -44,8 +45,9 @@ pub(super) fn corners(scene: &Scene<'_>, course: u32) -> Option<Remark> {
     if part.bond.is_patterned() {
         return None;
     }
-    let passing = Passing::best(part, scene.index, scene.ducts);
-    let turns = lintel::turns(part, scene.index, scene.ducts, &passing);
+    let mut found = Found::default();
+    let passing = Passing::best(part, scene.index, scene.ducts, &mut found);
+    let turns = lintel::turns(part, scene.index, scene.ducts, &passing, &mut found);
     let leaves = || turns.iter().zip(&part.leaves);
     let price = |turned: &dyn Fn(&Turns) -> Turns| {
         let costs = leaves().map(|(turns, strips)| turned(turns).cost(strips, &part.rules));
@@ -68,7 +70,7 @@ pub(super) fn junctions(scene: &Scene<'_>, course: u32) -> Vec<Remark> {
     if part.branches.is_empty() {
         return Vec::new();
     }
-    let best = Passing::best(part, scene.index, scene.ducts);
+    let best = Passing::best(part, scene.index, scene.ducts, &mut Found::default());
     let price = |passing: Passing| {
         let (missed, cuts) = passing.price(part, scene.index, scene.ducts);
         Price {
