@@ -7,6 +7,8 @@ use std::rc::Rc;
 
 use serde::Serialize;
 
+use crate::sheet::wrapped_lines;
+
 /// Name and version of the JSON form.
 pub const SCHEMA: &str = "perpend.diagnostics/1";
 /// Longest source line that is shown whole, in characters.
@@ -119,12 +121,13 @@ impl Diagnostic {
 
     /// The plain text, with the source line underlined.
     pub fn render(&self, sources: &Sources) -> String {
-        let mut text = format!(
-            "{}[{}]: {}",
-            self.severity.word(),
-            self.code,
-            indented(&self.message, "    ")
-        );
+        self.render_within(sources, None)
+    }
+
+    /// As [`Diagnostic::render`], with message and remedies broken between words where they are wider than a width.
+    pub fn render_within(&self, sources: &Sources, width: Option<usize>) -> String {
+        let head = format!("{}[{}]: ", self.severity.word(), self.code);
+        let mut text = indented(&head, &self.message, "    ", width);
         let labels: Vec<&Label> = self.labels.iter().collect();
         let numbers = self
             .primary
@@ -143,7 +146,8 @@ impl Diagnostic {
         }
         for remedy in &self.remedy {
             let hang = " ".repeat(gutter + 3);
-            let _ = write!(text, "\n{:gutter$} = {}", "", indented(remedy, &hang));
+            let head = format!("{:gutter$} = ", "");
+            let _ = write!(text, "\n{}", indented(&head, remedy, &hang, width));
         }
         let hidden = self.trace.len().saturating_sub(FRAMES_SHOWN);
         // The innermost calls tell most; a long recursion repeats itself further out.
@@ -164,17 +168,31 @@ impl Diagnostic {
     }
 }
 
-/// Later lines of a text go under the first; a script's own control characters do not reach the terminal.
-fn indented(text: &str, hang: &str) -> String {
-    let mut told = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '\n' => {
-                told.push('\n');
-                told.push_str(hang);
+/// A text behind its head, later lines under a hang, in lines within a width where there is one; a script's own control
+/// characters do not reach the terminal.
+fn indented(head: &str, text: &str, hang: &str, width: Option<usize>) -> String {
+    let mut told = head.to_owned();
+    for (at, line) in text.split('\n').enumerate() {
+        if at > 0 {
+            told.push('\n');
+            told.push_str(hang);
+        }
+        let mut clean = String::with_capacity(line.len());
+        for c in line.chars() {
+            if c.is_control() {
+                clean.extend(c.escape_default());
+            } else {
+                clean.push(c);
             }
-            c if c.is_control() => told.extend(c.escape_default()),
-            c => told.push(c),
+        }
+        let taken = if at == 0 { head } else { hang }.chars().count();
+        match width {
+            Some(width) if taken + clean.chars().count() > width => {
+                let most = width.saturating_sub(taken.max(hang.chars().count()));
+                let lines = wrapped_lines(&clean, most);
+                told.push_str(&lines.join(&format!("\n{hang}")));
+            }
+            _ => told.push_str(&clean),
         }
     }
     told
@@ -348,6 +366,17 @@ mod tests {
         let json = to_json(&[diagnostic]);
         assert_eq!(json["schema"], SCHEMA);
         assert_eq!(json["diagnostics"][0]["primary"]["line"], 2);
+    }
+
+    #[test]
+    fn what_is_wider_than_the_window_is_broken_between_words() {
+        let text = Diagnostic::error("unfit", "the lid lies on nothing at its back")
+            .remedy("make it shorter, or lay it on the wall behind\nwhich is higher")
+            .render_within(&Sources::new(), Some(32));
+        assert_eq!(
+            text,
+            "error[unfit]: the lid lies on\n    nothing at its back\n  = make it shorter, or lay it\n    on the wall behind\n    which is higher"
+        );
     }
 
     #[test]

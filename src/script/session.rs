@@ -186,10 +186,12 @@ impl Session {
 
     /// Renders every diagnostic of an outcome, a blank line between.
     pub fn render(&self, outcome: &Outcome) -> String {
+        // A terminal breaks what is too long for it anywhere; whoever reads a file has it in whole lines.
+        let width = self.outside.is_terminal().then(|| self.outside.width());
         let all: Vec<String> = outcome
             .diagnostics
             .iter()
-            .map(|d| d.render(&self.sources))
+            .map(|d| d.render_within(&self.sources, width))
             .collect();
         all.join("\n\n")
     }

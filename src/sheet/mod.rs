@@ -34,4 +34,4 @@ pub use remedy::{alteration_words, broken_words, remedies_table};
 pub use report::{gauge_table, plan_summary, review_text, takeoff_text};
 pub use rings::{rings_table, round_openings_table};
 pub use table::{Column, Table};
-pub(crate) use wrap::labelled;
+pub(crate) use wrap::{labelled, lines as wrapped_lines};
