@@ -188,8 +188,8 @@ fn indented(head: &str, text: &str, hang: &str, width: Option<usize>) -> String 
         let taken = if at == 0 { head } else { hang }.chars().count();
         match width {
             Some(width) if taken + clean.chars().count() > width => {
-                let most = width.saturating_sub(taken.max(hang.chars().count()));
-                let lines = wrapped_lines(&clean, most);
+                let room = |taken: usize| width.saturating_sub(taken);
+                let lines = wrapped_lines(&clean, room(taken), room(hang.chars().count()));
                 told.push_str(&lines.join(&format!("\n{hang}")));
             }
             _ => told.push_str(&clean),

@@ -65,7 +65,7 @@ impl Table {
                 wrapped.rows.push(row.clone());
                 continue;
             };
-            for (at, line) in lines(text, room).into_iter().enumerate() {
+            for (at, line) in lines(text, room, room).into_iter().enumerate() {
                 let cells = cells
                     .iter()
                     .map(|cell| if at == 0 { cell.clone() } else { String::new() });
@@ -160,7 +160,7 @@ mod tests {
         ]);
         assert_eq!(
             notes.text_within(36),
-            "  what  note\n  ----  ----------------------------\n  lime  keep it dry and off the\n        ground until it is wanted\n"
+            "  what  note\n  ----  -------------------------\n  lime  keep it dry and off the\n        ground until it is wanted\n"
         );
         assert_eq!(
             table.csv(),

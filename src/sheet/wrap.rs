@@ -1,9 +1,11 @@
 //! Running text in lines of a width.
 
-/// The words of a text in lines that hold no more than so many characters, but for a word that is longer by itself.
-pub(crate) fn lines(text: &str, most: usize) -> Vec<String> {
+/// The words of a text in lines that hold no more than so many characters, the first one and the others, but for a word
+/// that is longer by itself.
+pub(crate) fn lines(text: &str, first: usize, others: usize) -> Vec<String> {
     let mut lines = vec![String::new()];
     for word in text.split_whitespace() {
+        let most = if lines.len() > 1 { others } else { first };
         match lines.last_mut() {
             Some(line) if line.is_empty() => line.push_str(word),
             Some(line) if line.chars().count() + 1 + word.chars().count() <= most => {
@@ -21,7 +23,7 @@ pub(crate) fn lines(text: &str, most: usize) -> Vec<String> {
 pub(crate) fn labelled(label: &str, width: usize, text: &str, most: usize) -> String {
     let room = most.saturating_sub(width + 2);
     let mut out = String::new();
-    for (at, line) in lines(text, room).into_iter().enumerate() {
+    for (at, line) in lines(text, room, room).into_iter().enumerate() {
         let label = if at == 0 { label } else { "" };
         let gap = if label.chars().count() < width {
             ""
@@ -40,12 +42,12 @@ mod tests {
 
     #[test]
     fn lines_hold_what_fits_and_longer_words_alone() {
-        assert_eq!(lines("a wall of brick", 6), ["a wall", "of", "brick"]);
+        assert_eq!(lines("a wall of brick", 6, 8), ["a wall", "of brick"]);
         assert_eq!(
-            lines("cut unbelievably thin", 5),
+            lines("cut unbelievably thin", 5, 5),
             ["cut", "unbelievably", "thin"]
         );
-        assert_eq!(lines("", 5), [""]);
+        assert_eq!(lines("", 5, 5), [""]);
     }
 
     #[test]
