@@ -54,14 +54,20 @@ fn count(share: u64) -> u64 {
 }
 
 /// Tries so many inputs, and says how it went.
-fn tried(what: &str, share: u64, mut one: impl FnMut(&mut Dice)) {
+fn tried(what: &str, share: u64, mut one: impl FnMut(&mut Dice) -> String) {
+    /// What takes longer than this is worth a look.
+    const SLOW: Duration = Duration::from_secs(1);
     let inputs = count(share);
     let mut dice = Dice::new();
     let (start, mut slowest) = (Instant::now(), Duration::ZERO);
     for _ in 0..inputs {
         let began = Instant::now();
-        one(&mut dice);
-        slowest = slowest.max(began.elapsed());
+        let input = one(&mut dice);
+        let took = began.elapsed();
+        if took > slowest.max(SLOW) {
+            println!("{took:.1?}: {input}");
+        }
+        slowest = slowest.max(took);
     }
     println!(
         "{what}: {inputs} inputs in {:.1} s, the slowest {slowest:.1?}; most memory so far {}",
@@ -180,6 +186,7 @@ fn any_text_is_read_as_a_quantity_or_refused() {
     tried("quantities", OF_QUANTITIES, |dice| {
         let text = texts::quantity(dice);
         read_quantity(&text);
+        text
     });
 }
 
@@ -192,6 +199,7 @@ fn any_options_are_taken_or_refused() {
             let declaration = dice.of(&declared);
             let script = texts::call(dice, declaration);
             sessions.run(&script);
+            script
         });
     });
 }
@@ -247,6 +255,7 @@ fn any_saved_plan_is_read_or_refused() {
                 document.to_string()
             };
             read_plan(&text);
+            text
         });
     });
 }
@@ -267,6 +276,7 @@ fn any_script_is_run_or_refused() {
             };
             sessions.run(&script);
             shown.set(shown.get() + 1);
+            script
         });
     });
 }

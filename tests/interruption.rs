@@ -142,8 +142,13 @@ fn session() -> Session {
 }
 
 /// Sets the flag after a while, unless the work is done before; gives when it did. On a busy machine that may come before
-/// the work begins, which takes no notice of what was wished then: so it is set again until the work ends.
-fn interrupt(after: Duration, flag: &Arc<AtomicBool>, done: &Arc<AtomicBool>) -> Option<Instant> {
+/// the work begins, which takes no notice of what was wished then: who insists sets it again until the work ends.
+fn interrupt(
+    after: Duration,
+    flag: &Arc<AtomicBool>,
+    done: &Arc<AtomicBool>,
+    insists: bool,
+) -> Option<Instant> {
     let start = Instant::now();
     while start.elapsed() < after {
         if done.load(Ordering::Relaxed) {
@@ -152,9 +157,10 @@ fn interrupt(after: Duration, flag: &Arc<AtomicBool>, done: &Arc<AtomicBool>) ->
         std::thread::sleep(Duration::from_millis(1).min(after));
     }
     let asked = Instant::now();
-    while !done.load(Ordering::Relaxed) {
-        flag.store(true, Ordering::Relaxed);
+    flag.store(true, Ordering::Relaxed);
+    while insists && !done.load(Ordering::Relaxed) {
         std::thread::sleep(Duration::from_millis(1));
+        flag.store(true, Ordering::Relaxed);
     }
     Some(asked)
 }
@@ -180,7 +186,7 @@ fn an_interrupted_search_gives_what_it_found_and_the_script_goes_on() {
             let done = Arc::new(AtomicBool::new(false));
             let watch = Arc::clone(&done);
             let after = Duration::from_secs(1);
-            let waiter = std::thread::spawn(move || interrupt(after, &flag, &watch));
+            let waiter = std::thread::spawn(move || interrupt(after, &flag, &watch, false));
             let outcome = session.input(&format!(
                 "let found = {search}; show(found.rows.len()); found"
             ));
@@ -261,7 +267,7 @@ fn everything_that_takes_long_is_interrupted_and_keeps_what_was_defined() {
                 let flag = session.interrupt_flag();
                 let done = Arc::new(AtomicBool::new(false));
                 let watch = Arc::clone(&done);
-                let waiter = std::thread::spawn(move || interrupt(after, &flag, &watch));
+                let waiter = std::thread::spawn(move || interrupt(after, &flag, &watch, true));
                 let outcome = session.input(work);
                 let end = Instant::now();
                 done.store(true, Ordering::Relaxed);
