@@ -1,5 +1,7 @@
 //! Fitting courses to a height, and two gauges to one another.
 
+use std::collections::BTreeMap;
+
 use super::{Gauge, Joint};
 use crate::quantity::Length;
 
@@ -249,32 +251,40 @@ pub fn best_bed(
             }
         }
     }
-    let mut places: Vec<i64> = ranges
-        .iter()
-        .flat_map(|(from, to, _)| [*from, *to])
-        .collect();
-    places.push(bed.nominal.nm());
+    // The beds at which a range starts or ends, and the nominal one, from thin to thick, with the courses met at each.
+    let by_end = |mut ranges: Vec<(i64, i64, u32)>, end: fn(&(i64, i64, u32)) -> i64| {
+        ranges.sort_unstable_by_key(end);
+        ranges
+    };
+    let starting = by_end(ranges.clone(), |range| range.0);
+    let ending = by_end(ranges, |range| range.1);
+    let ends = starting.iter().map(|range| range.0);
+    let ends = ends.chain(ending.iter().map(|range| range.1));
+    let mut places: Vec<i64> = ends.chain([bed.nominal.nm()]).collect();
     places.sort_unstable();
     places.dedup();
-    let met = |place: i64| {
-        let mut met: Vec<u32> = ranges
-            .iter()
-            .filter(|(from, to, _)| (*from..=*to).contains(&place))
-            .map(|(_, _, course)| *course)
-            .collect();
-        met.dedup();
-        met
-    };
-    let tried = places.into_iter().map(|place| (place, met(place)));
-    tried
-        .filter(|(_, met)| at.is_none_or(|at| met.contains(&at)))
-        .min_by_key(|(place, met)| {
-            (
-                std::cmp::Reverse(met.len()),
-                (place - bed.nominal.nm()).abs(),
-            )
-        })
-        .map(|(place, met)| (Length::from_nm(place), met.len() as u32))
+    let (mut starting, mut ending) = (starting.iter().peekable(), ending.iter().peekable());
+    let mut open: BTreeMap<u32, u32> = BTreeMap::new();
+    let mut best: Option<(u32, i64, i64)> = None;
+    for place in places {
+        while let Some((_, _, course)) = starting.next_if(|range| range.0 <= place) {
+            *open.entry(*course).or_default() += 1;
+        }
+        while let Some((_, _, course)) = ending.next_if(|range| range.1 < place) {
+            if let Some(count) = open.get_mut(course) {
+                *count -= 1;
+                if *count == 0 {
+                    open.remove(course);
+                }
+            }
+        }
+        let (met, off) = (open.len() as u32, (place - bed.nominal.nm()).abs());
+        let better = best.is_none_or(|(most, least, _)| met > most || (met == most && off < least));
+        if better && at.is_none_or(|at| open.contains_key(&at)) {
+            best = Some((met, off, place));
+        }
+    }
+    best.map(|(met, _, place)| (Length::from_nm(place), met))
 }
 
 #[cfg(test)]
