@@ -16,6 +16,7 @@ use rhai::{
 use super::building::{BUILD, build_scope};
 use super::engine::{Limits, Stop};
 use super::errors::{ErrorNote, Errors};
+use super::explain::syntax_words;
 use super::options::{Call, Fault, Faults};
 use super::vocabulary::Vocabulary;
 use crate::outside::Outside;
@@ -933,10 +934,10 @@ impl Caller<'_> {
     /// Reads a script text that is to be evaluated by itself.
     ///
     /// # Errors
-    /// When it is no script; with the message of the engine.
+    /// When it is no script: what is wrong with it.
     pub fn compile(&self, text: &str) -> Result<AST, String> {
         let tree = self.context.engine().compile_expression(text);
-        tree.map_err(|error| error.err_type().to_string())
+        tree.map_err(|error| syntax_words(error.err_type()).message)
     }
 
     /// What a script gives by itself: it sees what is in the scope, and nothing else of the calling script.

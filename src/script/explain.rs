@@ -794,47 +794,18 @@ impl Explainer<'_> {
     }
 
     fn syntax_text(&self, kind: &ParseErrorType) -> Diagnostic {
-        fn error(code: &str, message: impl Into<String>) -> Diagnostic {
-            Diagnostic::error(code, message)
-        }
         match kind {
-            ParseErrorType::UnexpectedEOF => error("incomplete", "the script ends in the middle of a statement"),
-            ParseErrorType::BadInput(LexError::UnterminatedString) => error("unclosed-text", "this text is not closed on its line")
-                .remedy("close it with \"; texts of several lines stand between back-ticks"),
-            ParseErrorType::BadInput(LexError::ImproperSymbol(what, _)) if what == "eval" => error("not-available", "`eval` is not available to scripts"),
-            ParseErrorType::BadInput(LexError::UnexpectedInput(what)) => error("syntax", format!("`{what}` has no meaning here")),
-            ParseErrorType::BadInput(LexError::MalformedNumber(what)) if what.is_empty() => error("syntax", "this number is not finished"),
-            ParseErrorType::BadInput(LexError::MalformedNumber(what)) => error("syntax", format!("`{what}` is not a number")),
-            ParseErrorType::BadInput(LexError::MalformedEscapeSequence(what)) => error("syntax", format!("`{what}` has no meaning in a text"))
-                .remedy("a single \\ is written \\\\; between back-ticks it stands for itself"),
-            ParseErrorType::BadInput(LexError::MalformedChar(_)) => error("syntax", "single quotes hold exactly one letter")
-                .remedy("texts stand between double quotes; feet and inches in back-ticks: length(`3' 4\"`)"),
-            ParseErrorType::UnknownOperator(what) => error("syntax", format!("there is no operator `{what}`")),
-            ParseErrorType::Reserved(what) if what == "eval" => error("not-available", "`eval` is not available to scripts"),
-            ParseErrorType::Reserved(what) if !what.chars().all(|c| c.is_alphanumeric() || c == '_') => {
-                error("syntax", format!("`{what}` has no meaning here"))
-            }
-            ParseErrorType::Reserved(what) => error("reserved-word", format!("`{what}` is a word of the language and cannot stand here"))
-                .remedy("choose another name"),
-            ParseErrorType::MissingToken(token, what) => error("syntax", format!("`{token}` is missing {}", plain(what))),
-            ParseErrorType::MissingSymbol(what) => error("syntax", format!("something is missing: {}", plain(what))),
-            ParseErrorType::ExprExpected(_) => error("syntax", "a value is missing here"),
-            ParseErrorType::VariableExpected => error("syntax", "the name of a variable is missing here"),
-            ParseErrorType::PropertyExpected => error("syntax", "the name of a property or option is missing here"),
-            ParseErrorType::DuplicatedProperty(name) => error("option-twice", format!("`{name}` is given twice")).remedy("keep one of them"),
-            ParseErrorType::AssignmentToConstant(name) => constant(name),
-            ParseErrorType::AssignmentToInvalidLHS(_) => error("syntax", "only variables and their parts can be assigned to").remedy("to compare, write =="),
-            ParseErrorType::ExprTooDeep => self.limit("expression_depth", "this expression is nested too deep")
+            ParseErrorType::ExprTooDeep => self
+                .limit("expression_depth", "this expression is nested too deep")
                 .remedy("or take it apart with `let`"),
             ParseErrorType::MismatchedType(wanted, got) => {
-                error("wrong-type", format!("{} is wanted here, but this is {}", self.phrase(wanted), self.phrase(got)))
+                let (wanted, got) = (self.phrase(wanted), self.phrase(got));
+                let message = format!("{wanted} is wanted here, but this is {got}");
+                Diagnostic::error("wrong-type", message)
             }
             ParseErrorType::LiteralTooLarge(what, _) => self.too_large(what),
-            ParseErrorType::WrongFnDefinition => error("syntax", "a function is defined at the top of a script, not inside a block"),
-            ParseErrorType::LoopBreak => error("syntax", "`break` and `continue` belong inside a loop"),
-            ParseErrorType::ForbiddenVariable(name) => error("reserved-word", format!("`{name}` cannot be the name of a variable")),
             ParseErrorType::VariableUndefined(name) => self.no_variable(name, false),
-            other => error("syntax", plain(&lower_first(&other.to_string()))),
+            other => syntax_words(other),
         }
     }
 
@@ -933,6 +904,102 @@ fn operator(name: &str, phrases: &[String]) -> Option<Diagnostic> {
         _ => return None,
     };
     Some(Diagnostic::error("unlike-quantities", message))
+}
+
+/// What is wrong with how a script is written, in words that need no more than the engine's finding.
+pub(super) fn syntax_words(kind: &ParseErrorType) -> Diagnostic {
+    fn error(code: &str, message: impl Into<String>) -> Diagnostic {
+        Diagnostic::error(code, message)
+    }
+    match kind {
+        ParseErrorType::UnexpectedEOF => {
+            error("incomplete", "the script ends in the middle of a statement")
+        }
+        ParseErrorType::BadInput(LexError::UnterminatedString) => {
+            error("unclosed-text", "this text is not closed on its line")
+                .remedy("close it with \"; texts of several lines stand between back-ticks")
+        }
+        ParseErrorType::BadInput(LexError::ImproperSymbol(what, _)) if what == "eval" => {
+            error("not-available", "`eval` is not available to scripts")
+        }
+        ParseErrorType::BadInput(LexError::UnexpectedInput(what)) => {
+            error("syntax", format!("`{what}` has no meaning here"))
+        }
+        ParseErrorType::BadInput(LexError::MalformedNumber(what)) if what.is_empty() => {
+            error("syntax", "this number is not finished")
+        }
+        ParseErrorType::BadInput(LexError::MalformedNumber(what)) => {
+            error("syntax", format!("`{what}` is not a number"))
+        }
+        ParseErrorType::BadInput(LexError::MalformedEscapeSequence(what)) => {
+            error("syntax", format!("`{what}` has no meaning in a text"))
+                .remedy("a single \\ is written \\\\; between back-ticks it stands for itself")
+        }
+        ParseErrorType::BadInput(LexError::MalformedChar(_)) => error(
+            "syntax",
+            "single quotes hold exactly one letter",
+        )
+        .remedy(
+            "texts stand between double quotes; feet and inches in back-ticks: length(`3' 4\"`)",
+        ),
+        ParseErrorType::UnknownOperator(what) => {
+            error("syntax", format!("there is no operator `{what}`"))
+        }
+        ParseErrorType::Reserved(what) if what == "eval" => {
+            error("not-available", "`eval` is not available to scripts")
+        }
+        ParseErrorType::Reserved(what)
+            if !what.chars().all(|c| c.is_alphanumeric() || c == '_') =>
+        {
+            error("syntax", format!("`{what}` has no meaning here"))
+        }
+        ParseErrorType::Reserved(what) => error(
+            "reserved-word",
+            format!("`{what}` is a word of the language and cannot stand here"),
+        )
+        .remedy("choose another name"),
+        ParseErrorType::MissingToken(token, what) => {
+            error("syntax", format!("`{token}` is missing {}", plain(what)))
+        }
+        ParseErrorType::MissingSymbol(what) => {
+            error("syntax", format!("something is missing: {}", plain(what)))
+        }
+        ParseErrorType::ExprExpected(_) => error("syntax", "a value is missing here"),
+        ParseErrorType::VariableExpected => {
+            error("syntax", "the name of a variable is missing here")
+        }
+        ParseErrorType::PropertyExpected => {
+            error("syntax", "the name of a property or option is missing here")
+        }
+        ParseErrorType::DuplicatedProperty(name) => {
+            error("option-twice", format!("`{name}` is given twice")).remedy("keep one of them")
+        }
+        ParseErrorType::AssignmentToConstant(name) => constant(name),
+        ParseErrorType::AssignmentToInvalidLHS(_) => error(
+            "syntax",
+            "only variables and their parts can be assigned to",
+        )
+        .remedy("to compare, write =="),
+        ParseErrorType::WrongFnDefinition => error(
+            "syntax",
+            "a function is defined at the top of a script, not inside a block",
+        ),
+        ParseErrorType::MalformedIndexExpr(what) if what.starts_with("Object map") => {
+            error("wrong-type", "a map is looked into by the name of a key")
+                .remedy("write map.key, or map[\"key\"]")
+        }
+        ParseErrorType::MalformedIndexExpr(_) => error(
+            "wrong-type",
+            "a place in a list or a text is a whole number",
+        )
+        .remedy("places count from 0: list[0] is the first; list[-1] is the last"),
+        ParseErrorType::LoopBreak => error("syntax", "`break` and `continue` belong inside a loop"),
+        ParseErrorType::ForbiddenVariable(name) => error(
+            "reserved-word",
+            format!("`{name}` cannot be the name of a variable"),
+        ),
+        other => error("syntax", plain(&lower_first(&other.to_string()))),
+    }
 }
 
 /// How a limit is raised: for a file, and for the session that goes on where an input met it.

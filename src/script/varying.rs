@@ -2,6 +2,7 @@
 
 use rhai::{Array, Dynamic, Map, Scope};
 
+use super::explain::syntax_words;
 use super::{Fault, Outcome, Session, given};
 use crate::quantity::Length;
 
@@ -73,7 +74,10 @@ impl Session {
                 let only = varied.only.as_deref().unwrap_or_default();
                 let fault = Fault::new(
                     "unreadable-question",
-                    format!("\"{only}\" is no question to a row: {}", error.err_type()),
+                    format!(
+                        "\"{only}\" is no question to a row: {}",
+                        syntax_words(error.err_type()).message
+                    ),
                 )
                 .remedy("write it as in a script: row.cuts < 50");
                 return Outcome::from(fault);
