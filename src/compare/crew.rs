@@ -16,6 +16,9 @@ use crate::stop::{self, Reason};
 
 /// Things in work, waiting or not yet taken, for each thread: enough that none waits for another. Our own choice.
 const WINDOW_A_THREAD: usize = 16;
+/// While this much of the window is in work, whoever takes results naps so long instead of waking up for each: waking costs
+/// a worker its core. Well under the time that the work takes, so no worker waits.
+const NAP: Duration = Duration::from_micros(500);
 /// How long nobody looks whether to stop while no result comes: well under the time in which a person expects an answer.
 const LOOK_EVERY: Duration = Duration::from_millis(10);
 
@@ -194,9 +197,13 @@ impl<J, R> Counter<J, R> {
                     });
                 }
             }
+            early.extend(self.done.try_iter());
             while let Some(result) = early.remove(&taken) {
                 take(taken, result)?;
                 taken += 1;
+            }
+            if handed < self.count && (handed - taken) * 2 > self.window {
+                std::thread::sleep(NAP);
             }
         }
         Ok(Ending {

@@ -141,15 +141,15 @@ enum Job {
     Made(Result<Arc<Plan>, Refused>),
 }
 
-/// What it gives back: the plan with what was read off it, or why there is none.
-type Answer = Result<(Arc<Plan>, Answered), Failure>;
+/// What it gives back: what was read off a variant, or why there is none.
+type Answer = Result<Answered, Failure>;
 
 /// What was read off a variant.
 enum Answered {
-    /// Figures alone.
-    Figures(Vec<Reading>),
+    /// Figures alone, with the plan where nobody knows yet how the plans are called and how they show lengths.
+    Figures(Vec<Reading>, Option<Arc<Plan>>),
     /// The variant itself, of which more is to be asked.
-    Variant(Box<Variant>),
+    Variant(Arc<Plan>, Box<Variant>),
 }
 
 enum Failure {
@@ -197,6 +197,7 @@ pub(super) fn compared(
     let mut rows: Vec<Row> = Vec::new();
     let mut style = None;
     let mut title = subject.title();
+    let is_known = AtomicBool::new(false);
     let steps = Steps {
         hire: |halt: Option<&Arc<AtomicBool>>| Hand {
             session: recipe.is_some().then(|| {
@@ -254,12 +255,14 @@ pub(super) fn compared(
             let plan = plan.ok_or_else(|| Failure::Refused(faulty("nothing to lay")))?;
             // What is laid is given up on the thread that laid it, unless it is asked for.
             let answered = if is_asked {
-                variant_of(&plan, &figures).map(|variant| Answered::Variant(Box::new(variant)))
+                let variant = variant_of(&plan, &figures);
+                variant.map(|variant| Answered::Variant(plan, Box::new(variant)))
             } else {
-                figures_of(&plan, &figures).map(Answered::Figures)
+                let unknown = !is_known.load(Ordering::Relaxed);
+                let read = figures_of(&plan, &figures);
+                read.map(|read| Answered::Figures(read, unknown.then_some(plan)))
             };
-            let answered = answered.map_err(|error| Failure::of(&error))?;
-            Ok((plan, answered))
+            answered.map_err(|error| Failure::of(&error))
         },
         take: |number: usize, worked: Worked<Answer>| -> Result<(), Refusal> {
             let figures = match worked {
@@ -268,14 +271,20 @@ pub(super) fn compared(
                 Ok(Err(Failure::Mistake(code, message, remedy))) => {
                     return Err(mistake(&code, &message, remedy).into());
                 }
-                Ok(Ok((plan, answered))) => {
-                    style.get_or_insert(plan.style);
-                    if title.is_empty() {
-                        title.clone_from(&plan.name);
+                Ok(Ok(answered)) => {
+                    if let Answered::Figures(_, Some(plan)) | Answered::Variant(plan, _) = &answered
+                    {
+                        is_known.store(true, Ordering::Relaxed);
+                        style.get_or_insert(plan.style);
+                        if title.is_empty() {
+                            title.clone_from(&plan.name);
+                        }
                     }
                     match answered {
-                        Answered::Figures(figures) => Ok(figures),
-                        Answered::Variant(variant) => read(plan, *variant, wanted, call, caller)?,
+                        Answered::Figures(figures, _) => Ok(figures),
+                        Answered::Variant(plan, variant) => {
+                            read(plan, *variant, wanted, call, caller)?
+                        }
                     }
                 }
             };
