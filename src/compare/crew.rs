@@ -201,6 +201,10 @@ impl<J, R> Counter<J, R> {
             while let Some(result) = early.remove(&taken) {
                 take(taken, result)?;
                 taken += 1;
+                // What is asked of a result may run for long, or be what is interrupted.
+                if stop::asked().is_some() {
+                    break;
+                }
             }
             if handed < self.count && (handed - taken) * 2 > self.window {
                 std::thread::sleep(NAP);
